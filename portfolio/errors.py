@@ -1,0 +1,270 @@
+"""Every sentence of bad news stands here once: code → what is said, what to do, how the door answers.
+
+Four kinds of bad news are told apart (see DEVELOPERS.md): doubt (a ``Question``), trouble with one item
+(a ``Problem``), "cannot go on" (a ``PortfolioError``) and our own mistakes (anything else).
+A sentence names the item, says what was found, what is safe, and what to do next. It never holds a
+child's name, never a path, never blame.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import IntEnum
+from types import MappingProxyType
+from typing import Final
+
+
+class Exit(IntEnum):
+    """Exit status of the command line by kind of trouble."""
+
+    OK = 0
+    PROGRAM = 1
+    """Something went wrong in the program itself."""
+    USAGE = 2
+    """The command's words do not fit."""
+    ITEMS = 3
+    """The run ended, but some items had a problem."""
+    REFUSED = 4
+    """Refused on purpose: a name would have leaked, a release is missing."""
+    NOT_FOUND = 5
+    """What was asked for is not there."""
+    LIBRARY = 6
+    """The library cannot be used: locked, missing, newer, damaged."""
+    DISK = 7
+    """The disk is full or cannot be written."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """One row of the table: the text (with ``{fields}``), the remedy, and how a door answers."""
+
+    text: str
+    remedy: str
+    exit: Exit = Exit.ITEMS
+    http: int = 422
+
+
+_TABLE: dict[str, Sentence] = {
+    # --- one photo ----------------------------------------------------------------------------------
+    "photo-empty": Sentence(
+        "{item} is empty: it holds no bytes.",
+        "Nothing else in the batch is touched. Copy this photo from the phone or camera again.",
+    ),
+    "photo-not-a-picture": Sentence(
+        "{item} is not a picture that can be read ({found}).",
+        "Its bytes are kept unchanged. If it should be a photo, copy it from the phone or camera again.",
+    ),
+    "photo-unsupported": Sentence(
+        "{item} is a kind of picture that is not read here ({found}).",
+        "Its bytes are kept unchanged. Save it as JPEG or PNG and add that copy.",
+    ),
+    "photo-damaged": Sentence(
+        "{item} is damaged: {found}.",
+        "Its bytes are kept unchanged. Copy it from the phone or camera again, or take the photo again.",
+    ),
+    "photo-too-large": Sentence(
+        "{item} is {found}, more than can be opened here.",
+        "Its bytes are kept unchanged. Save a smaller copy and add that.",
+    ),
+    "photo-too-heavy": Sentence(
+        "{item} is a file of {found}, more than one photo may weigh.",
+        "It was left where it is and nothing was changed. Save a smaller copy and add that.",
+    ),
+    "photo-out-of-time": Sentence(
+        "{item} took too long to read and was stopped.",
+        "Its bytes are kept unchanged and the batch went on. Save it as JPEG and add that copy.",
+    ),
+    "photo-out-of-memory": Sentence(
+        "{item} needs more memory than one photo may take, so reading it was stopped.",
+        "Its bytes are kept unchanged and the batch went on. Save a smaller copy and add that.",
+    ),
+    "photo-reader-stopped": Sentence(
+        "{item} stopped the photo reader ({found}).",
+        "Its bytes are kept unchanged and the batch went on. Save it as JPEG and add that copy.",
+    ),
+    "photo-unreadable-file": Sentence(
+        "{item} cannot be read from the disk ({found}).",
+        "The other photos are taken in. Check the card or stick, then add this photo again.",
+    ),
+    "photo-changing": Sentence(
+        "{item} was still being copied while it was read.",
+        "Nothing was stored for it. Wait until the copy is done, then add it again.",
+    ),
+    # --- taking in ----------------------------------------------------------------------------------
+    "folder-without-photos": Sentence(
+        "{item} holds no photos.",
+        "Nothing was changed. Choose the folder, zip or files that hold the photos.",
+        Exit.NOT_FOUND,
+        404,
+    ),
+    "folder-unreadable": Sentence(
+        "{item} cannot be opened ({found}).",
+        "The other folders are taken in. Check that you may read this folder, then add it again.",
+    ),
+    "path-missing": Sentence(
+        "{item} is not there.",
+        "Nothing was changed. Check the spelling, or plug in the stick or camera, then try again.",
+        Exit.NOT_FOUND,
+        404,
+    ),
+    "zip-damaged": Sentence(
+        "{item} cannot be opened as a zip file ({found}).",
+        "Nothing was taken from it. Make the zip file again, or unpack it and add the folder.",
+    ),
+    "zip-entry-refused": Sentence(
+        "{item} inside the zip file was left out ({found}).",
+        "The other photos are taken in. Unpack the zip file by hand if this photo is needed.",
+    ),
+    # --- the library --------------------------------------------------------------------------------
+    "library-missing": Sentence(
+        "There is no library at the place given.",
+        "Make one with 'portfolio init', or say where it is with --library.",
+        Exit.LIBRARY,
+        503,
+    ),
+    "library-exists": Sentence(
+        "There is a library at this place already.",
+        "Nothing was changed. Use it as it is, or give another place.",
+        Exit.LIBRARY,
+        409,
+    ),
+    "library-in-use": Sentence(
+        "The library is in use by another Portfolio (process {found}).",
+        "Nothing was changed. Close the other one, or use the app that is open, then try again.",
+        Exit.LIBRARY,
+        503,
+    ),
+    "library-newer": Sentence(
+        "The library was written by a newer Portfolio ({found}).",
+        "Nothing was changed. Install the newer Portfolio and open the library with it.",
+        Exit.LIBRARY,
+        503,
+    ),
+    "library-damaged": Sentence(
+        "The library's records cannot be read ({found}).",
+        "The originals and their sidecars are kept apart. Restore a backup, or run "
+        "'portfolio doctor --rebuild-from-sidecars'.",
+        Exit.LIBRARY,
+        503,
+    ),
+    "disk-full": Sentence(
+        "The disk is full: {item} could not be stored.",
+        "Everything stored before is safe and nothing is half-filed. Free some space, then add the same photos "
+        "again; those already stored are skipped.",
+        Exit.DISK,
+        507,
+    ),
+    "disk-unwritable": Sentence(
+        "The library's disk refused to be written ({found}).",
+        "Nothing was half-filed. Check that the disk is there and may be written, then try again.",
+        Exit.DISK,
+        507,
+    ),
+    "original-missing": Sentence(
+        "The original of {item} is missing from the library.",
+        "The record is kept. Restore the original from a backup.",
+    ),
+    "original-altered": Sentence(
+        "The original of {item} is no longer the same bytes as when it was stored.",
+        "Nothing was overwritten. Restore the original from a backup.",
+    ),
+    # --- asking for things --------------------------------------------------------------------------
+    "not-found": Sentence(
+        "{item} is not in the library.",
+        "Nothing was changed. Check the number, the class or the spelling.",
+        Exit.NOT_FOUND,
+        404,
+    ),
+    "already-answered": Sentence(
+        "{item} was answered before.",
+        "The first answer stands. Undo it first if it was wrong.",
+        Exit.REFUSED,
+        409,
+    ),
+    "cannot-undo": Sentence(
+        "{item} cannot be undone: {found}.",
+        "Nothing was changed. Undo the later step first, or change it by hand.",
+        Exit.REFUSED,
+        409,
+    ),
+    "bad-request": Sentence(
+        "{item} does not fit: {found}.",
+        "Nothing was changed. Correct it and send it again.",
+        Exit.USAGE,
+        422,
+    ),
+}
+
+SENTENCES: Final = MappingProxyType(_TABLE)
+"""The whole table, read-only: code → :class:`Sentence`."""
+
+
+def say(code: str, *, item: str = "This", found: str = "") -> str:
+    """The full sentence for ``code``: what was found, then what is safe and what to do next."""
+    row = SENTENCES[code]
+    return f"{row.text.format(item=item, found=found)} {row.remedy}"
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Trouble with one item; the batch goes on. ``item`` is a file's own name or 'line 12', never a path."""
+
+    code: str
+    item: str
+    found: str = ""
+
+    def __post_init__(self) -> None:
+        if self.code not in SENTENCES:
+            raise KeyError(self.code)
+
+    @property
+    def sentence(self) -> str:
+        """What the teacher reads."""
+        return say(self.code, item=self.item, found=self.found)
+
+
+@dataclass(eq=False)
+class PortfolioError(Exception):
+    """Work cannot go on. Carries a code of the table; the door turns it into a sentence and a status."""
+
+    code: str
+    item: str = "This"
+    found: str = ""
+    details: dict[str, object] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        super().__init__(self.code, self.item, self.found)
+
+    def __str__(self) -> str:
+        return self.sentence
+
+    @property
+    def sentence(self) -> str:
+        """What the teacher reads."""
+        return say(self.code, item=self.item, found=self.found)
+
+    @property
+    def exit(self) -> Exit:
+        """Exit status for the command line."""
+        return SENTENCES[self.code].exit
+
+    @property
+    def http(self) -> int:
+        """HTTP status for the web app."""
+        return SENTENCES[self.code].http
+
+
+class LibraryError(PortfolioError):
+    """The library cannot be used: missing, locked, newer or damaged."""
+
+
+class DiskError(PortfolioError):
+    """The disk is full or cannot be written."""
+
+
+class NotFound(PortfolioError):
+    """What was asked for is not there."""
+
+
+class Refused(PortfolioError):
+    """Refused on purpose, with nothing changed."""

@@ -1,0 +1,55 @@
+"""What can be seen of a printed card in a photo."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+Point = tuple[float, float]
+Polygon = tuple[Point, ...]
+
+
+class CardKind(StrEnum):
+    """What a card says: a child's number, a medium, a control word, or a class."""
+
+    NUMBER = "number"
+    MEDIUM = "medium"
+    CONTROL = "control"
+    CLASS = "class"
+
+
+class CardStatus(StrEnum):
+    """How far a card's reading may be trusted. Only ``SURE`` may file a photo."""
+
+    SURE = "sure"
+    """Both tags agree and fit one geometry."""
+    CHECK = "check"
+    """Only one of the two tags was read."""
+    CONFLICT = "conflict"
+    """The tags contradict each other, or a second card contradicts this one."""
+
+
+class Control(StrEnum):
+    """The control words, by card value 101-106."""
+
+    ANOTHER_VIEW = "another view"
+    GROUP_WORK = "group work"
+    SLIP = "reflection slip"
+    BACK = "back"
+    DETAIL = "detail"
+    END_OF_CLASS = "end of class"
+
+
+@dataclass(frozen=True, slots=True)
+class CardSeen:
+    """One card in one photo. Corners are pixels of the upright photo, pixel centers at whole numbers,
+    in the order top-left, top-right, bottom-right, bottom-left **of the tag as printed**; ``None`` when that tag
+    was not read."""
+
+    kind: CardKind
+    value: int
+    status: CardStatus
+    left_px: Polygon | None = None
+    right_px: Polygon | None = None
+    why: str = ""
+    """One short clause for the evidence sentence, e.g. "only the left half of the card can be seen"."""
