@@ -1,0 +1,1 @@
+"""Who may see which form of a name; the sweep that proves it. The only room that opens a sealed name."""

@@ -1,0 +1,181 @@
+"""Open one photo safely: fixed list of readers, size limits before any decoding, repairs of odd color modes.
+
+Traps kept out here (each measured in 2026 with Pillow 13):
+
+* ``Image.open`` tries every plug-in unless told which; here the first bytes choose one.
+* ``draft`` rewrites ``im.size``: the pixel limit is checked before it.
+* 16-bit gray clips to white in ``convert("RGB")``: it is scaled first (python-pillow/Pillow#2574).
+* Alpha is dropped by ``convert``: it is laid on white first.
+* The upright turn comes only from Pillow; a HEIC is upright already when it is opened.
+"""
+
+from __future__ import annotations
+
+import threading
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from io import BytesIO
+from pathlib import Path
+from typing import Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageFile, UnidentifiedImageError
+
+from portfolio.errors import PortfolioError, Problem
+from portfolio.model.photo import PhotoFacts
+from portfolio.reading.exif import Block, block_of, facts_of
+from portfolio.reading.jpeg import frame_of
+from portfolio.reading.modes import eight_bit
+from portfolio.reading.sniff import HEAD_BYTES, sniff
+
+Pixels = NDArray[np.uint8]
+
+MAX_BYTES: Final = 400_000_000
+"""A photo file may weigh this much; more is refused before it is read into memory."""
+
+MAX_MEGAPIXELS: Final = {"JPEG": 250, "MPO": 250, "HEIF": 210}
+"""Per kind; a progressive JPEG and every other kind: :data:`MAX_OTHER_MEGAPIXELS`. Memory measured, see module."""
+
+MAX_OTHER_MEGAPIXELS: Final = 100
+
+# One process, one policy: Pillow's own guard stays on at our largest limit (it raises at twice this figure).
+Image.MAX_IMAGE_PIXELS = 250_000_000
+
+try:
+    from pillow_heif import register_heif_opener
+except ImportError:  # the extra "heic" is not installed
+    HAS_HEIC = False
+else:
+    register_heif_opener()
+    HAS_HEIC = True
+
+_WHOLE_SHARE = 0.995
+_tolerant_lock = threading.Lock()
+
+
+class PhotoRefused(PortfolioError):
+    """This photo cannot be opened; :attr:`problem` is the line for the batch report."""
+
+    @property
+    def problem(self) -> Problem:
+        """The same bad news as a value."""
+        return Problem(self.code, self.item, self.found)
+
+
+@dataclass(eq=False)
+class Picture:
+    """One opened photo. Pixels come upright, 8 bits, at the scale asked for, and are kept until :meth:`forget`."""
+
+    file: str
+    data: bytes = field(repr=False)
+    facts: PhotoFacts
+    orientation: int = 1
+    """Turn still to be applied to decoded pixels; :attr:`PhotoFacts.orientation` is what the file said."""
+    icc: bytes | None = field(default=None, repr=False)
+    """The embedded RGB profile; ``None`` = sRGB, or Adobe RGB when :attr:`adobe_rgb`."""
+    adobe_rgb: bool = False
+    damage: str = ""
+    """Set after decoding when part of the picture is missing, e.g. "only the upper 47 % of it is there"."""
+    _kept: dict[tuple[str, int], Pixels] = field(default_factory=dict, repr=False)
+    _tolerant: bool = False
+
+    @property
+    def can_scale(self) -> bool:
+        """Whether the decoder itself can shrink (JPEG); other kinds are decoded whole and then reduced."""
+        return self.facts.format in ("JPEG", "MPO")
+
+    def shrink_for(self, least_px: int) -> int:
+        """The largest of 1, 2, 4, 8 that leaves the long side at least ``least_px``; 1 when none does."""
+        long_px = max(self.facts.width_px, self.facts.height_px)
+        return next((shrink for shrink in (8, 4, 2) if long_px / shrink >= least_px), 1)
+
+    def rgb(self, shrink: int = 1) -> Pixels:
+        """H × W × 3 in the file's own color space. Raises :class:`PhotoRefused` when it cannot be decoded."""
+        return self._pixels("RGB", shrink)
+
+    def gray(self, shrink: int = 1) -> Pixels:
+        """H × W brightness. Taken from pixels already decoded when there are any of this scale or finer."""
+        for finer in (shrink, shrink // 2):
+            kept = self._kept.get(("RGB", finer))
+            if kept is not None and ("L", shrink) not in self._kept:
+                gray = np.asarray(cv2.cvtColor(kept, cv2.COLOR_RGB2GRAY), np.uint8)
+                self._kept["L", shrink] = gray if finer == shrink else _halve(gray)
+        return self._pixels("L", shrink)
+
+    def forget(self) -> None:
+        """Let go of all decoded pixels."""
+        self._kept.clear()
+
+    def _pixels(self, mode: str, shrink: int) -> Pixels:
+        kept = self._kept.get((mode, shrink))
+        if kept is None:
+            kept = self._kept[mode, shrink] = self._decode(mode, shrink)
+        return kept
+
+    def _decode(self, mode: str, shrink: int) -> Pixels:
+        whole = None if self.can_scale or shrink == 1 else self._pixels(mode, 1)
+        if whole is not None:
+            return np.asarray(Image.fromarray(whole).reduce(shrink))
+        if not self._tolerant:
+            try:
+                return self._load(mode, shrink)
+            except MemoryError:
+                raise
+            except Exception:  # noqa: BLE001 - hostile bytes make decoders raise anything; tried once more below
+                self._tolerant = True
+        return self._load_damaged(mode, shrink)
+
+    def _load(self, mode: str, shrink: int) -> Pixels:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with Image.open(BytesIO(self.data), formats=_readers(self.facts.format)) as image:
+                if self.can_scale and (shrink > 1 or mode == "L"):
+                    image.draft(mode, (max(1, image.width // shrink), max(1, image.height // shrink)))
+                pixels = eight_bit(image, mode)
+        return upright(pixels, self.orientation)
+
+    def _load_damaged(self, mode: str, shrink: int) -> Pixels:
+        """Second try: take what is there of a file that ends too early, and say how much that is."""
+        try:
+            with _accepting_truncation():
+                pixels = self._load(mode, shrink)
+        except MemoryError:
+            raise
+        except Exception as error:  # noqa: BLE001 - see _decode
+            raise PhotoRefused("photo-damaged", self.file, "its picture data cannot be read") from error
+        share = _whole_share(upright(pixels, _BACK[self.orientation]))
+        if share < _WHOLE_SHARE:
+            self.damage = f"only the first {share:.0%} of the picture is there"
+        elif "end marker missing" not in self.facts.notes:
+            self.facts = replace(self.facts, notes=(*self.facts.notes, "end marker missing"))
+        return pixels
+
+
+def open_photo(source: Path | bytes, *, file: str) -> Picture:
+    """Open a photo without decoding it. ``file`` is the name used in sentences.
+
+    Raises :class:`PhotoRefused` with a ``photo-…`` code for whatever is empty, no picture, too large or not readable.
+    """
+    data = source if isinstance(source, bytes) else _bytes_of(source, file=file)
+    if not data:
+        raise PhotoRefused("photo-empty", file)
+    kind = sniff(data[:HEAD_BYTES])
+    if kind.format is None:
+        raise PhotoRefused("photo-unsupported" if kind.is_picture else "photo-not-a-picture", file, kind.found)
+    if kind.format == "HEIF" and not HAS_HEIC:
+        raise PhotoRefused("photo-unsupported", file, "HEIC; install the extra 'heic' to read it")
+    _refuse_large(data, kind.format, file=file)
+    try:
+        return _open(data, kind.format, file=file)
+    except PhotoRefused, MemoryError:
+        raise
+    except Image.DecompressionBombError as error:
+        raise PhotoRefused("photo-too-large", file, "a picture of several hundred megapixels") from error
+    except UnidentifiedImageError as error:
+        raise PhotoRefused("photo-damaged", file, f"it begins like {kind.found} but cannot be opened") from error
+    except Exception as error:  # noqa: BLE001 - hostile bytes make readers raise anything
+        raise PhotoRefused("photo-damaged", file, f"the description inside {kind.found} is broken") from error
