@@ -27,10 +27,11 @@ from PIL import Image, ImageFile, UnidentifiedImageError
 
 from portfolio.errors import PortfolioError, Problem
 from portfolio.model.photo import PhotoFacts
-from portfolio.reading.exif import Block, block_of, facts_of
+from portfolio.reading.exif import describe
 from portfolio.reading.jpeg import frame_of
 from portfolio.reading.modes import eight_bit
 from portfolio.reading.sniff import HEAD_BYTES, sniff
+from portfolio.reading.upright import BACK, upright
 
 Pixels = NDArray[np.uint8]
 
@@ -132,9 +133,14 @@ class Picture:
     def _load(self, mode: str, shrink: int) -> Pixels:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            with Image.open(BytesIO(self.data), formats=_readers(self.facts.format)) as image:
+            with Image.open(
+                BytesIO(self.data), formats=_readers(self.facts.format)
+            ) as image:
                 if self.can_scale and (shrink > 1 or mode == "L"):
-                    image.draft(mode, (max(1, image.width // shrink), max(1, image.height // shrink)))
+                    image.draft(
+                        mode,
+                        (max(1, image.width // shrink), max(1, image.height // shrink)),
+                    )
                 pixels = eight_bit(image, mode)
         return upright(pixels, self.orientation)
 
@@ -145,13 +151,17 @@ class Picture:
                 pixels = self._load(mode, shrink)
         except MemoryError:
             raise
-        except Exception as error:  # noqa: BLE001 - see _decode
-            raise PhotoRefused("photo-damaged", self.file, "its picture data cannot be read") from error
-        share = _whole_share(upright(pixels, _BACK[self.orientation]))
+        except Exception as error:
+            raise PhotoRefused(
+                "photo-damaged", self.file, "its picture data cannot be read"
+            ) from error
+        share = _whole_share(upright(pixels, BACK[self.orientation]))
         if share < _WHOLE_SHARE:
             self.damage = f"only the first {share:.0%} of the picture is there"
         elif "end marker missing" not in self.facts.notes:
-            self.facts = replace(self.facts, notes=(*self.facts.notes, "end marker missing"))
+            self.facts = replace(
+                self.facts, notes=(*self.facts.notes, "end marker missing")
+            )
         return pixels
 
 
@@ -165,17 +175,112 @@ def open_photo(source: Path | bytes, *, file: str) -> Picture:
         raise PhotoRefused("photo-empty", file)
     kind = sniff(data[:HEAD_BYTES])
     if kind.format is None:
-        raise PhotoRefused("photo-unsupported" if kind.is_picture else "photo-not-a-picture", file, kind.found)
+        raise PhotoRefused(
+            "photo-unsupported" if kind.is_picture else "photo-not-a-picture",
+            file,
+            kind.found,
+        )
     if kind.format == "HEIF" and not HAS_HEIC:
-        raise PhotoRefused("photo-unsupported", file, "HEIC; install the extra 'heic' to read it")
+        raise PhotoRefused(
+            "photo-unsupported", file, "HEIC; install the extra 'heic' to read it"
+        )
     _refuse_large(data, kind.format, file=file)
     try:
         return _open(data, kind.format, file=file)
-    except PhotoRefused, MemoryError:
+    except (PhotoRefused, MemoryError):
         raise
     except Image.DecompressionBombError as error:
-        raise PhotoRefused("photo-too-large", file, "a picture of several hundred megapixels") from error
+        raise PhotoRefused(
+            "photo-too-large", file, "a picture of several hundred megapixels"
+        ) from error
     except UnidentifiedImageError as error:
-        raise PhotoRefused("photo-damaged", file, f"it begins like {kind.found} but cannot be opened") from error
-    except Exception as error:  # noqa: BLE001 - hostile bytes make readers raise anything
-        raise PhotoRefused("photo-damaged", file, f"the description inside {kind.found} is broken") from error
+        raise PhotoRefused(
+            "photo-damaged", file, f"it begins like {kind.found} but cannot be opened"
+        ) from error
+    except Exception as error:
+        raise PhotoRefused(
+            "photo-damaged", file, f"the description inside {kind.found} is broken"
+        ) from error
+
+
+def _bytes_of(path: Path, *, file: str) -> bytes:
+    try:
+        size = path.stat().st_size
+        if size > MAX_BYTES:
+            raise PhotoRefused("photo-too-heavy", file, f"{size / 1e6:.0f} MB")
+        return path.read_bytes()
+    except OSError as error:
+        raise PhotoRefused(
+            "photo-unreadable-file", file, error.strerror or "the disk gave an error"
+        ) from error
+
+
+def _refuse_large(data: bytes, format_word: str, *, file: str) -> None:
+    """The JPEG limits need the frame header: Pillow does not tell progressive from baseline before it decodes."""
+    if format_word != "JPEG" or (frame := frame_of(data)) is None:
+        return
+    if frame.bits != 8:
+        raise PhotoRefused(
+            "photo-unsupported", file, f"a JPEG with {frame.bits} bits a color"
+        )
+    limit = MAX_OTHER_MEGAPIXELS if frame.progressive else MAX_MEGAPIXELS["JPEG"]
+    _refuse_over(frame.width_px * frame.height_px, limit, file=file)
+
+
+def _refuse_over(pixels: int, limit_megapixels: int, *, file: str) -> None:
+    if pixels > limit_megapixels * 1_000_000:
+        raise PhotoRefused(
+            "photo-too-large", file, f"a picture of {pixels / 1e6:.0f} megapixels"
+        )
+
+
+def _open(data: bytes, format_word: str, *, file: str) -> Picture:
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        with Image.open(BytesIO(data), formats=_readers(format_word)) as image:
+            limit = MAX_MEGAPIXELS.get(image.format or "", MAX_OTHER_MEGAPIXELS)
+            _refuse_over(image.width * image.height, limit, file=file)
+            told = describe(image)
+    return Picture(
+        file=file,
+        data=data,
+        facts=told.facts,
+        orientation=told.turn,
+        icc=told.icc,
+        adobe_rgb=told.adobe_rgb,
+    )
+
+
+def _readers(format_word: str) -> list[str]:
+    return ["JPEG", "MPO"] if format_word in ("JPEG", "MPO") else [format_word]
+
+
+def _halve(gray: Pixels) -> Pixels:
+    height, width = gray.shape
+    return np.asarray(
+        cv2.resize(
+            gray, ((width + 1) // 2, (height + 1) // 2), interpolation=cv2.INTER_AREA
+        ),
+        np.uint8,
+    )
+
+
+@contextmanager
+def _accepting_truncation() -> Iterator[None]:
+    """Pillow has only a global switch for this: held for one decode, under a lock, and always put back."""
+    with _tolerant_lock:
+        ImageFile.LOAD_TRUNCATED_IMAGES = True
+        try:
+            yield
+        finally:
+            ImageFile.LOAD_TRUNCATED_IMAGES = False
+
+
+def _whole_share(pixels: Pixels) -> float:
+    """Share of rows from the top that hold picture; a decoder fills what is missing with one flat color."""
+    rows = pixels.reshape(
+        pixels.shape[0], -1, pixels.shape[2] if pixels.ndim == 3 else 1
+    )
+    flat = (rows == rows[-1:, -1:]).all(axis=(1, 2))
+    filled = int(np.argmin(flat[::-1])) if not flat.all() else len(flat)
+    return 1 - filled / len(flat)

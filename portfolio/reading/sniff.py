@@ -46,7 +46,20 @@ _KNOWN: Final[tuple[tuple[bytes, str, bool], ...]] = (
     (b"\x7fELF", "a program", False),
 )
 
-_HEIF_BRANDS: Final = frozenset({b"heic", b"heix", b"hevc", b"hevx", b"heim", b"heis", b"hevm", b"hevs", b"mif1", b"msf1"})
+_HEIF_BRANDS: Final = frozenset(
+    {
+        b"heic",
+        b"heix",
+        b"hevc",
+        b"hevx",
+        b"heim",
+        b"heis",
+        b"hevm",
+        b"hevs",
+        b"mif1",
+        b"msf1",
+    }
+)
 _AVIF_BRANDS: Final = frozenset({b"avif", b"avis"})
 
 
@@ -55,7 +68,11 @@ def sniff(head: bytes) -> Kind:
     if head[4:8] == b"ftyp":
         return _boxed(head)
     if head[:4] == b"RIFF":
-        return Kind("WEBP", "a WebP picture") if head[8:12] == b"WEBP" else Kind(None, "sound or video", is_picture=False)
+        return (
+            Kind("WEBP", "a WebP picture")
+            if head[8:12] == b"WEBP"
+            else Kind(None, "sound or video", is_picture=False)
+        )
     for magic, format_word in _READ:
         if head.startswith(magic):
             return Kind(format_word, f"a {format_word} picture")
@@ -69,7 +86,10 @@ def _boxed(head: bytes) -> Kind:
     """An ISO base media file: HEIC, AVIF, a raw photo or a video, by its major brand, then its compatible brands."""
     size = int.from_bytes(head[:4], "big")
     compatible = head[16 : max(16, min(size, len(head)))]
-    brands = [head[8:12], *(compatible[at : at + 4] for at in range(0, len(compatible), 4))]
+    brands = [
+        head[8:12],
+        *(compatible[at : at + 4] for at in range(0, len(compatible), 4)),
+    ]
     if any(brand in _AVIF_BRANDS for brand in brands):
         return Kind("AVIF", "an AVIF picture")
     if any(brand in _HEIF_BRANDS for brand in brands):

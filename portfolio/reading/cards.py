@@ -1,0 +1,204 @@
+"""Which cards lie in the photo, and how far each may be trusted.
+
+A card is *sure* only when both its tags are seen, carry matching ids and fit one flat card. One tag alone is *check*.
+Tags that contradict each other, or two cards that contradict each other, are *conflict*. Nothing is ever guessed:
+an id that means nothing is as if it were not there.
+
+The search goes from coarse to fine and stops at the first picture that holds only whole cards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import combinations
+from typing import Final, Protocol
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from portfolio.cards.geometry import (
+    CONTROLS,
+    Side,
+    TagMeaning,
+    card_of_tag,
+    tag_corners,
+)
+from portfolio.model.cards import CardKind, CardSeen, CardStatus, Control
+from portfolio.reading.tags import Tag, find_tags, find_tags_again, joined
+
+MAX_MISFIT: Final = 0.08
+"""Both tags must fit one flat card within this share of a tag's side (measured: real pairs stay below 0.04)."""
+
+COARSE_PX: Final = 960
+"""Long side of the first, cheapest look: a quarter of a 12-megapixel photo."""
+FINE_PX: Final = 1900
+"""Long side of the second look, and of the second reader's."""
+
+
+class Grayscale(Protocol):
+    """What the search needs of a photo: its brightness at a scale (see :class:`portfolio.reading.opening.Picture`)."""
+
+    def shrink_for(self, least_px: int) -> int:
+        """The largest shrink factor that leaves the long side at least this long."""
+
+    def gray(self, shrink: int = 1) -> NDArray[np.uint8]:
+        """H × W brightness, shrunk."""
+
+
+def find_cards(picture: Grayscale) -> tuple[CardSeen, ...]:
+    """All cards in an upright photo, left to right. Corners are pixels of the full photo."""
+    tags: tuple[Tag, ...] = ()
+    for found in _looks(picture):
+        tags = joined(tags, found)
+        if tags and _are_whole_cards(tags):
+            break
+    return judge(tags)
+
+
+def _looks(picture: Grayscale) -> Iterator[tuple[Tag, ...]]:
+    """Coarse, fine, second reader, full size. A card cut by the frame never gets the last, dearest look."""
+    coarse, fine = picture.shrink_for(COARSE_PX), picture.shrink_for(FINE_PX)
+    seen = find_tags(picture.gray(coarse), factor=coarse)
+    yield seen
+    if fine != coarse:
+        again = find_tags(picture.gray(fine), factor=fine)
+        seen = joined(seen, again)
+        yield again
+    again = find_tags_again(picture.gray(fine), factor=fine)
+    yield again
+    if fine != 1 and not joined(seen, again):
+        yield find_tags(picture.gray(1), factor=1)
+
+
+def _are_whole_cards(tags: tuple[Tag, ...]) -> bool:
+    return len(tags) % 2 == 0 and all(
+        card.status is CardStatus.SURE for card in _pairs(tags)
+    )
+
+
+def judge(tags: tuple[Tag, ...]) -> tuple[CardSeen, ...]:
+    """From tags to cards: pairs, single tags and contradictions, left to right."""
+    cards = _contradicted(_pairs(tags))
+    return tuple(
+        sorted(
+            cards, key=lambda card: (card.left_px or card.right_px or ((0.0, 0.0),))[0]
+        )
+    )
+
+
+def _pairs(tags: tuple[Tag, ...]) -> list[CardSeen]:
+    """Match every left tag with a right tag of the same card that fits best; what is left over stands alone."""
+    sides: dict[Side, list[Tag]] = {
+        side: [tag for tag in tags if _meaning(tag).side is side] for side in Side
+    }
+    fits = sorted(
+        (
+            (misfit(left, right), left, right)
+            for left in sides[Side.LEFT]
+            for right in sides[Side.RIGHT]
+            if _meaning(left)[:2] == _meaning(right)[:2]
+        ),
+        key=lambda fit: fit[0],
+    )
+    cards, used = [], set[Tag]()
+    for fit, left, right in fits:
+        if left not in used and right not in used:
+            used |= {left, right}
+            cards.append(_card(left, right, fits=fit <= MAX_MISFIT))
+    alone = [tag for tag in tags if tag not in used]
+    crossed = _crossed(alone)
+    return cards + [_single(tag, contradicted=tag in crossed) for tag in alone]
+
+
+def _card(left: Tag, right: Tag, *, fits: bool) -> CardSeen:
+    kind, value, _ = _meaning(left)
+    status = CardStatus.SURE if fits else CardStatus.CONFLICT
+    why = "" if fits else "the two halves of the card do not lie in one plane"
+    return CardSeen(kind, value, status, left.corners_px, right.corners_px, why)
+
+
+def _single(tag: Tag, *, contradicted: bool) -> CardSeen:
+    kind, value, side = _meaning(tag)
+    left_px, right_px = (
+        (tag.corners_px, None) if side is Side.LEFT else (None, tag.corners_px)
+    )
+    if contradicted:
+        return CardSeen(
+            kind,
+            value,
+            CardStatus.CONFLICT,
+            left_px,
+            right_px,
+            "the two halves of the card do not match",
+        )
+    return CardSeen(
+        kind,
+        value,
+        CardStatus.CHECK,
+        left_px,
+        right_px,
+        f"only the {side} half of the card can be seen",
+    )
+
+
+def _crossed(alone: list[Tag]) -> set[Tag]:
+    """Single tags that would make one card by their place, but carry different values."""
+    crossed = set[Tag]()
+    for one, other in combinations(alone, 2):
+        left, right = (one, other) if _meaning(one).side is Side.LEFT else (other, one)
+        if (_meaning(left).side, _meaning(right).side) == (
+            Side.LEFT,
+            Side.RIGHT,
+        ) and misfit(left, right) <= MAX_MISFIT:
+            crossed |= {one, other}
+    return crossed
+
+
+def _contradicted(cards: list[CardSeen]) -> list[CardSeen]:
+    """Two cards of one kind contradict each other, unless the group card says that several children are meant."""
+    group = any(
+        card.kind is CardKind.CONTROL
+        and CONTROLS.get(card.value) is Control.GROUP_WORK
+        and card.status is CardStatus.SURE
+        for card in cards
+    )
+    seen: list[CardSeen] = []
+    for card in cards:
+        others = [
+            other for other in cards if other is not card and other.kind is card.kind
+        ]
+        same = any(other.value == card.value for other in others)
+        allowed = card.kind is CardKind.CONTROL or (
+            card.kind is CardKind.NUMBER and group
+        )
+        if same or (others and not allowed):
+            why = card.why or (
+                "the same card can be seen twice"
+                if same
+                else f"another {card.kind} card can be seen"
+            )
+            seen.append(replace(card, status=CardStatus.CONFLICT, why=why))
+        else:
+            seen.append(card)
+    return seen
+
+
+def misfit(left: Tag, right: Tag) -> float:
+    """How badly two tags fit one flat card: the largest corner error over the mean tag side. 0 is perfect."""
+    card_mm = np.array([*tag_corners(Side.LEFT), *tag_corners(Side.RIGHT)], np.float64)
+    seen_px = np.array([*left.corners_px, *right.corners_px], np.float64)
+    homography, _ = cv2.findHomography(card_mm, seen_px, 0)
+    if homography is None:
+        return float("inf")
+    fitted = cv2.perspectiveTransform(card_mm[None], homography)[0]
+    error = float(np.linalg.norm(fitted - seen_px, axis=1).max())
+    return error / ((left.side_px + right.side_px) / 2)
+
+
+def _meaning(tag: Tag) -> TagMeaning:
+    meaning = card_of_tag(tag.id)
+    if meaning is None:
+        raise ValueError(f"tag {tag.id} belongs to nothing")
+    return meaning
