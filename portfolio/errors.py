@@ -147,6 +147,12 @@ _TABLE: dict[str, Sentence] = {
         Exit.LIBRARY,
         503,
     ),
+    "settings-unreadable": Sentence(
+        "The library's portfolio.toml cannot be used ({found}).",
+        "Nothing was changed. Correct that line, or delete the file to get the defaults back.",
+        Exit.LIBRARY,
+        503,
+    ),
     "disk-full": Sentence(
         "The disk is full: {item} could not be stored.",
         "Everything stored before is safe and nothing is half-filed. Free some space, then add the same photos "

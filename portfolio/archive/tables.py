@@ -10,7 +10,7 @@ from __future__ import annotations
 from datetime import date, datetime, time
 from typing import Any
 
-from sqlalchemy import JSON, Column, Index, MetaData, UniqueConstraint
+from sqlalchemy import JSON, Column, DateTime, Index, MetaData, UniqueConstraint
 from sqlmodel import Field, SQLModel
 
 from portfolio.archive.columns import SealedColumn, UtcColumn
@@ -251,7 +251,8 @@ class Photo(SQLModel, table=True):
     format: str | None = None
     width_px: int | None = None
     height_px: int | None = None
-    taken_local: datetime | None = Field(default=None, index=True)
+    taken_local: datetime | None = Field(default=None, sa_column=Column(DateTime, nullable=True, index=True))
+    # sqlmodel would make a UTC column of a bare datetime; this one is the school's wall time
     taken_offset_minutes: int | None = None
     taken_source: str | None = None
     camera: str | None = None
@@ -319,7 +320,7 @@ class WorkColor(SQLModel, table=True):
     """Percent of a work in each basic color, paper excluded."""
 
     __tablename__ = "work_color"
-    work_id: int = Field(foreign_key="work.id", primary_key=True)
+    work_id: int = Field(foreign_key="work.id", primary_key=True, sa_column_kwargs={"autoincrement": False})
     red: int = 0
     orange: int = 0
     yellow: int = 0
@@ -509,10 +510,19 @@ class Outbox(SQLModel, table=True):
     work_id: int = Field(index=True)
 
 
+class SidecarDue(SQLModel, table=True):
+    """Sidecar files that must be written again. ``unit``: work · photo · school."""
+
+    __tablename__ = "sidecar_due"
+    seq: int | None = Field(default=None, primary_key=True)
+    unit: str
+    unit_id: int
+
+
 class Setting(SQLModel, table=True):
     """A named value that belongs to the library (school name, locale, current year)."""
 
-    key: str = Field(primary_key=True)
+    key: str = Field(primary_key=True, sa_column_kwargs={"autoincrement": False})
     value: Any = _json()
 
 
@@ -549,3 +559,8 @@ class SetupCode(SQLModel, table=True):
     secret_sha256: str
     ends_utc: datetime = _utc()
     used: bool = False
+
+
+for _table in SQLModel.metadata.tables.values():
+    if len(_table.primary_key.columns) == 1 and next(iter(_table.primary_key.columns)).autoincrement is not False:
+        _table.kwargs["sqlite_autoincrement"] = True  # an id is never used again, even after its row was removed

@@ -1,0 +1,151 @@
+"""History writes itself: whatever a transaction changes through the session is kept as before and after.
+
+So every change can be told ("who, when, what, from which photo") and every action can be undone as a whole.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import event, insert, inspect
+from sqlalchemy.exc import IntegrityError
+from sqlmodel import Session, SQLModel, select
+
+from portfolio.archive import rows
+from portfolio.archive.tables import Action, HistoryLine, Outbox, SidecarDue
+from portfolio.errors import NotFound, Refused
+
+UNTOLD = frozenset({"action", "history_line", "outbox", "sidecar_due", "account", "sign_in", "setup_code"})
+"""Tables without history: the history itself, queues, and everything about signing in."""
+
+SEARCHED = frozenset({"work", "reflection", "observation", "work_tag"})
+"""Tables whose rows hold words that can be searched: their works go into the outbox by themselves."""
+
+
+def record(session: Session, action_id: int) -> None:
+    """From now on, every flush of ``session`` adds its history lines and sidecar notes to ``action_id``."""
+
+    @event.listens_for(session, "after_flush")
+    def _after_flush(flushed: Session, _context: Any) -> None:
+        lines = [line for line in _lines(flushed) if line is not None]
+        if not lines:
+            return
+        connection = flushed.connection()
+        connection.execute(insert(HistoryLine), [{"action_id": action_id, **line} for line in lines])
+        due = {unit for line in lines for unit in _units(line)}
+        connection.execute(insert(SidecarDue), [{"unit": unit, "unit_id": key} for unit, key in sorted(due)])
+        searched = sorted({work for line in lines for work in _searched_works(line)})
+        if searched:
+            connection.execute(insert(Outbox), [{"work_id": work} for work in searched])
+
+
+def _lines(session: Session) -> list[dict[str, Any] | None]:
+    new = [_line(row, None, rows.dump(row)) for row in session.new]
+    changed = [_line(row, _before(row), rows.dump(row)) for row in session.dirty if session.is_modified(row)]
+    gone = [_line(row, rows.dump(row), None) for row in session.deleted]
+    return new + changed + gone
+
+
+def _line(row: Any, before: rows.Row | None, after: rows.Row | None) -> dict[str, Any] | None:
+    name = rows.table_of(row).name
+    if name in UNTOLD or before == after:
+        return None
+    whole = after or before or {}
+    key = inspect(row).identity or inspect(row).mapper.primary_key_from_instance(row)
+    if name == "photo":
+        photo_id = whole["id"]
+    else:
+        photo_id = whole.get("photo_id")
+    return {
+        "subject": name,
+        "subject_id": key[0] if isinstance(key[0], int) else 0,
+        "photo_id": photo_id,
+        "before": before,
+        "after": after,
+    }
+
+
+def _before(row: Any) -> rows.Row:
+    found = rows.dump(row)
+    for attribute in inspect(row).attrs:
+        if attribute.history.deleted:
+            found[attribute.key] = rows.plain(attribute.history.deleted[0])
+        elif attribute.history.added:  # was never loaded, so the old value was empty
+            found[attribute.key] = None
+    return found
+
+
+def _units(line: dict[str, Any]) -> list[tuple[str, int]]:
+    """Which sidecars a changed row belongs to."""
+    name = line["subject"]
+    if name == "work":
+        return [("work", line["subject_id"])]
+    if name == "photo":
+        return [("photo", line["subject_id"])]
+    found = []
+    for row in (line["before"], line["after"]):
+        if row and row.get("work_id"):
+            found.append(("work", row["work_id"]))
+        if row and row.get("photo_id"):
+            found.append(("photo", row["photo_id"]))
+    return found or [("school", 0)]
+
+
+def undo(session: Session, action_id: int, *, undoing_id: int) -> list[int]:
+    """Put back everything that ``action_id`` changed, newest line first; gives the ids of the works touched.
+
+    ``undoing_id`` is the action that does it (its own history allows the undo to be undone). Refuses, with nothing
+    changed, when something was changed again afterwards.
+    """
+    action = session.get(Action, action_id)
+    if action is None:
+        raise NotFound("not-found", item=f"Step {action_id}")
+    if action.undone:
+        raise Refused("cannot-undo", item=f"Step {action_id}", found="it was undone before")
+    lines = session.exec(
+        select(HistoryLine).where(HistoryLine.action_id == action_id).order_by(HistoryLine.id.desc())  # type: ignore[union-attr]
+    ).all()
+    try:
+        for line in lines:
+            _put_back(session, line)
+            session.flush()
+    except IntegrityError as error:
+        raise Refused(
+            "cannot-undo", item=f"Step {action_id}", found="something that came later depends on it"
+        ) from error
+    action.undone = True
+    undoing = session.get(Action, undoing_id)
+    if undoing is not None:
+        undoing.undo_of = action_id
+    return sorted({work for line in lines for work in _works(line)})
+
+
+def _put_back(session: Session, line: HistoryLine) -> None:
+    kind = rows.class_of(line.subject)
+    key = line.subject_id if line.subject_id else (line.after or line.before)["key"]
+    now = session.get(kind, key)
+    if line.after is not None and (now is None or rows.dump(now) != line.after):
+        raise Refused("cannot-undo", item=f"Step {line.action_id}", found="it was changed again afterwards")
+    if line.before is None:
+        session.delete(now)
+    elif line.after is None:
+        session.add(rows.load(line.subject, line.before))
+    else:
+        _restore(now, line)
+
+
+def _restore(now: SQLModel | None, line: HistoryLine) -> None:
+    for name, value in line.before.items():
+        if value != line.after[name]:
+            setattr(now, name, rows.typed(line.subject, name, value))
+
+
+def _searched_works(line: dict[str, Any]) -> set[int]:
+    if line["subject"] not in SEARCHED:
+        return set()
+    return {key for unit, key in _units(line) if unit == "work"}
+
+
+def _works(line: HistoryLine) -> set[int]:
+    told = {"subject": line.subject, "subject_id": line.subject_id, "before": line.before, "after": line.after}
+    return {key for unit, key in _units(told) if unit == "work"}

@@ -1,0 +1,48 @@
+"""Bring a database to the newest schema, or refuse one that a newer Portfolio wrote."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from alembic import command
+from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import Connection, Engine
+
+from portfolio.errors import LibraryError
+
+_HERE = Path(__file__).parent / "migrations"
+
+
+def config(connection: Connection | None = None) -> Config:
+    """Alembic's configuration without an ini file; the connection is handed over."""
+    made = Config()
+    made.set_main_option("script_location", str(_HERE).replace("%", "%%"))
+    made.attributes["connection"] = connection
+    return made
+
+
+def head() -> str:
+    """The newest schema version."""
+    found = ScriptDirectory.from_config(config()).get_current_head()
+    assert found is not None
+    return found
+
+
+def version(connection: Connection) -> str | None:
+    """The schema version of a database; ``None`` when it has no tables yet."""
+    return MigrationContext.configure(connection).get_current_revision()
+
+
+def to_head(engine: Engine) -> bool:
+    """Migrate in one transaction; true when anything was done. Refuses a version that this program does not know."""
+    with engine.begin() as connection:
+        now = version(connection)
+        if now == head():
+            return False
+        known = {script.revision for script in ScriptDirectory.from_config(config()).walk_revisions()}
+        if now is not None and now not in known:
+            raise LibraryError("library-newer", found=f"schema {now}")
+        command.upgrade(config(connection), "head")
+    return True

@@ -1,0 +1,1 @@
+"""Alembic's scripts: one file a schema version, oldest first."""

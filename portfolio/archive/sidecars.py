@@ -1,0 +1,191 @@
+"""Sidecars: the records once more, as JSON beside the originals, so that the archive can be rebuilt without its
+database.
+
+One file a work (``works/<id>.json``: the work, its makers, views, photos, words and tags), one a photo that belongs
+to no work yet (``photos/<id>.json``), and one for everything that is the school's (``school.json``). Rows stand in
+them exactly as in the tables. They hold names and are as private as the database. A file is replaced whole (temp,
+fsync, rename); which files are due is noted in the transaction that changes the records, so a crash in between is
+caught up at the next start.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any
+
+from sqlmodel import Session, SQLModel, col, select
+
+from portfolio.archive import rows, tables
+from portfolio.archive.originals import full_disk
+
+FORM = 1
+"""Version of the files' layout."""
+
+SCHOOL_TABLES: tuple[type[SQLModel], ...] = (
+    tables.Setting,
+    tables.SchoolYear,
+    tables.Term,
+    tables.CalendarDay,
+    tables.ClassGroup,
+    tables.Slot,
+    tables.ClassCard,
+    tables.Student,
+    tables.StudentAlso,
+    tables.Enrolment,
+    tables.ReleaseRecord,
+    tables.Medium,
+    tables.Centre,
+    tables.CentreMedium,
+    tables.CentreOpening,
+    tables.Tag,
+    tables.Show,
+    tables.Publication,
+    tables.Disclosure,
+)
+
+WORK_TABLES: tuple[type[SQLModel], ...] = (
+    tables.Maker,
+    tables.View,
+    tables.WorkColor,
+    tables.Reflection,
+    tables.Observation,
+    tables.WorkTag,
+    tables.QuestionRow,
+    tables.ShowWork,
+    tables.PublicationWork,
+)
+"""Tables whose rows belong to a work by ``work_id``."""
+
+INSERT_ORDER: tuple[type[SQLModel], ...] = (
+    *SCHOOL_TABLES[:-2],
+    tables.Batch,
+    tables.Photo,
+    tables.Work,
+    tables.Publication,
+    tables.Disclosure,
+    tables.Maker,
+    tables.View,
+    tables.WorkColor,
+    tables.Reflection,
+    tables.Observation,
+    tables.WorkTag,
+    tables.QuestionRow,
+    tables.ShowWork,
+    tables.PublicationWork,
+)
+"""Every table that can be rebuilt, parents first."""
+
+Bundle = dict[str, list[rows.Row]]
+
+
+def write_due(session: Session, folder: Path, *, after_seq: int) -> int:
+    """Write every sidecar noted after ``after_seq``; gives the last sequence number that is now done."""
+    due = session.exec(
+        select(tables.SidecarDue).where(col(tables.SidecarDue.seq) > after_seq).order_by(col(tables.SidecarDue.seq))
+    ).all()
+    for unit, unit_id in sorted({(line.unit, line.unit_id) for line in due}):
+        _write(session, folder, unit, unit_id=unit_id)
+    return due[-1].seq or after_seq if due else after_seq
+
+
+def write_all(session: Session, folder: Path) -> int:
+    """Write every sidecar anew; gives how many."""
+    works = session.exec(select(tables.Work.id)).all()
+    photos = session.exec(select(tables.Photo.id)).all()
+    units = [("school", 0), *(("work", key) for key in works), *(("photo", key) for key in photos)]
+    for unit, unit_id in units:
+        _write(session, folder, unit, unit_id=unit_id or 0)
+    return len(units)
+
+
+def _write(session: Session, folder: Path, unit: str, *, unit_id: int) -> None:
+    if unit == "photo":
+        works = session.exec(select(tables.View.work_id).where(tables.View.photo_id == unit_id)).all()
+        for work_id in set(works):
+            _write(session, folder, "work", unit_id=work_id)
+        bundle = {} if works else _photo_bundle(session, unit_id)
+    elif unit == "work":
+        bundle = _work_bundle(session, unit_id)
+    else:
+        bundle = {rows_of.__tablename__: _all(session, rows_of) for rows_of in SCHOOL_TABLES}  # type: ignore[misc]
+    _put(path_of(folder, unit, unit_id), bundle)
+
+
+def path_of(folder: Path, unit: str, unit_id: int) -> Path:
+    """Where a unit's file lies: at most 1,000 files a folder."""
+    if unit == "school":
+        return folder / "school.json"
+    return folder / f"{unit}s" / f"{unit_id // 1000:04d}" / f"{unit_id}.json"
+
+
+def _all(session: Session, kind: type[SQLModel]) -> list[rows.Row]:
+    return [rows.dump(row) for row in session.exec(select(kind)).all()]
+
+
+def _work_bundle(session: Session, work_id: int) -> Bundle:
+    work = session.get(tables.Work, work_id)
+    if work is None:
+        return {}
+    bundle: Bundle = {"work": [rows.dump(work)]}
+    for kind in WORK_TABLES:
+        found = session.exec(select(kind).where(kind.work_id == work_id)).all()  # type: ignore[attr-defined]
+        bundle[str(kind.__tablename__)] = [rows.dump(row) for row in found]
+    photo_ids = {row["photo_id"] for row in bundle["view"]} | {row["photo_id"] for row in bundle["question"]}
+    _add_photos(session, bundle, photo_ids - {None})
+    return bundle
+
+
+def _photo_bundle(session: Session, photo_id: int) -> Bundle:
+    bundle: Bundle = {}
+    _add_photos(session, bundle, {photo_id})
+    if not bundle["photo"]:
+        return {}
+    questions = session.exec(select(tables.QuestionRow).where(tables.QuestionRow.photo_id == photo_id)).all()
+    bundle["question"] = [rows.dump(row) for row in questions if row.work_id is None]
+    return bundle
+
+
+def _add_photos(session: Session, bundle: Bundle, photo_ids: Iterable[int]) -> None:
+    photos = session.exec(select(tables.Photo).where(col(tables.Photo.id).in_(list(photo_ids)))).all()
+    batches = {photo.batch_id for photo in photos}
+    found = session.exec(select(tables.Batch).where(col(tables.Batch.id).in_(list(batches)))).all()
+    bundle["batch"] = [rows.dump(row) for row in found]
+    bundle["photo"] = [rows.dump(row) for row in photos]
+
+
+def _put(path: Path, bundle: Bundle) -> None:
+    if not bundle:
+        path.unlink(missing_ok=True)
+        return
+    with full_disk("A sidecar"):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        temp = path.with_suffix(".tmp")
+        with temp.open("w", encoding="utf-8") as stream:
+            json.dump({"form": FORM, "rows": bundle}, stream, ensure_ascii=False, separators=(",", ":"))
+            stream.flush()
+            os.fsync(stream.fileno())
+        temp.replace(path)
+
+
+def read_all(folder: Path) -> tuple[dict[str, dict[Any, rows.Row]], list[str]]:
+    """Every row in the sidecars, by table and primary key, and the names of files that could not be read."""
+    found: dict[str, dict[Any, rows.Row]] = {}
+    damaged: list[str] = []
+    for path in _files(folder):
+        try:
+            content = json.loads(path.read_text(encoding="utf-8"))
+            bundle: Bundle = content["rows"]
+        except (ValueError, KeyError, TypeError):
+            damaged.append(path.name)
+            continue
+        for name, lines in bundle.items():
+            key = next(iter(SQLModel.metadata.tables[name].primary_key.columns)).key
+            found.setdefault(name, {}).update({line[key]: line for line in lines})
+    return found, damaged
+
+
+def _files(folder: Path) -> Iterator[Path]:
+    yield from sorted(folder.rglob("*.json"))

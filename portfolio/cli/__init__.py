@@ -1,0 +1,1 @@
+"""Door: the command line. Takes words, gives sentences or JSON, never decides."""
