@@ -83,6 +83,8 @@ class CalendarDay(SQLModel, table=True):
     day: date
     kind: str
     note: str = ""
+    cycle_day: int | None = None
+    """Set when the school itself named the cycle day of this date; counting goes on from there."""
 
 
 class ClassGroup(SQLModel, table=True):
@@ -127,6 +129,8 @@ class Student(SQLModel, table=True):
     model_config = {"arbitrary_types_allowed": True}
     id: int | None = Field(default=None, primary_key=True)
     source_id: str | None = Field(default=None, index=True, unique=True)
+    identifier: str | None = Field(default=None, index=True)
+    """The school's own student number, for rosters that come without ``source_id``."""
     given: SealedName = _name()
     family: SealedName = _name()
     preferred: SealedName | None = _name_or_none()

@@ -45,6 +45,18 @@ class ChildName:
 
 
 @dataclass(frozen=True, slots=True)
+class StudentRecord:
+    """One child as the library knows it. ``source_id`` and ``identifier`` are the school system's own ids."""
+
+    student_id: int
+    name: ChildName
+    source_id: str | None = None
+    identifier: str | None = None
+    left_on: date | None = None
+    erased: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class RollEntry:
     """One child's number in one class for a stretch of days; ``to_day`` is the last day, ``None`` = still there."""
 
