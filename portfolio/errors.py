@@ -174,6 +174,10 @@ _TABLE: dict[str, Sentence] = {
         "The original of {item} is no longer the same bytes as when it was stored.",
         "Nothing was overwritten. Restore the original from a backup.",
     ),
+    "original-unknown": Sentence(
+        "{item} is in the store, but no record speaks of it.",
+        "Its bytes are kept. Run 'portfolio doctor --adopt' to have it read as a new photo.",
+    ),
     # --- asking for things --------------------------------------------------------------------------
     "not-found": Sentence(
         "{item} is not in the library.",
@@ -190,6 +194,73 @@ _TABLE: dict[str, Sentence] = {
     "cannot-undo": Sentence(
         "{item} cannot be undone: {found}.",
         "Nothing was changed. Undo the later step first, or change it by hand.",
+        Exit.REFUSED,
+        409,
+    ),
+    # --- signing in ---------------------------------------------------------------------------------
+    "set-up-needed": Sentence(
+        "{item} has no password yet.",
+        "Nothing was changed. Start 'portfolio serve' on this computer and use the set-up code it prints.",
+        Exit.REFUSED,
+        409,
+    ),
+    "set-up-done": Sentence(
+        "{item} has a password already.",
+        "Nothing was changed. Sign in with it, or run 'portfolio reset-password' on this computer.",
+        Exit.REFUSED,
+        409,
+    ),
+    "set-up-code": Sentence(
+        "{item} does not fit, was used before, or is older than 30 minutes.",
+        "Nothing was changed. Type the code from the console again, or start 'portfolio serve' again for a new one.",
+        Exit.REFUSED,
+        403,
+    ),
+    "password-weak": Sentence(
+        "{item} would be guessed too easily: {found}.",
+        "Nothing was changed. Choose another: three or four words that only you would put together are good.",
+        Exit.USAGE,
+        422,
+    ),
+    "sign-in-wrong": Sentence(
+        "{item} does not fit.",
+        "Nothing was changed. Type it again, or run 'portfolio reset-password' on this computer.",
+        Exit.REFUSED,
+        403,
+    ),
+    "sign-in-wait": Sentence(
+        "{item} was not heard, because several before it did not fit; the next is heard in {found}.",
+        "Nothing was changed and nobody is locked out. Wait that long, then try again.",
+        Exit.REFUSED,
+        429,
+    ),
+    "sign-in-needed": Sentence(
+        "{item} is only shown after signing in.",
+        "Nothing was changed. Sign in, then open it again.",
+        Exit.REFUSED,
+        401,
+    ),
+    "not-allowed": Sentence(
+        "{item} is not open to you.",
+        "Nothing was changed. Sign in as the teacher to open it.",
+        Exit.REFUSED,
+        403,
+    ),
+    "from-elsewhere": Sentence(
+        "{item} came from another website or without its origin.",
+        "Nothing was changed. Open Portfolio itself and do it there.",
+        Exit.REFUSED,
+        403,
+    ),
+    "only-this-computer": Sentence(
+        "{item} would let other devices read names and works without encryption.",
+        "Nothing was started. Use 127.0.0.1, or put Portfolio behind your school's own HTTPS server.",
+        Exit.REFUSED,
+        403,
+    ),
+    "port-in-use": Sentence(
+        "{item} is taken by another program.",
+        "Nothing was started. Give another one with --port.",
         Exit.REFUSED,
         409,
     ),

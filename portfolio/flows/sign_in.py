@@ -1,0 +1,223 @@
+"""Signing in: the first set-up, the password, the browser that stays signed in, and signing out.
+
+A browser holds a random secret of 256 bits; the library keeps only its SHA-256, so it can be ended here at any time.
+It ends 60 minutes after the last request and 12 hours after signing in. Passwords are kept as argon2id hashes.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import secrets
+import threading
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Final
+
+from argon2 import PasswordHasher
+from argon2.exceptions import InvalidHashError, VerificationError
+
+from portfolio.archive import accounts
+from portfolio.archive.library import Library
+from portfolio.errors import Refused
+from portfolio.flows.common_passwords import COMMON
+
+TEACHER: Final = "teacher"
+IDLE: Final = timedelta(minutes=60)
+LONGEST: Final = timedelta(hours=12)
+CODE_LASTS: Final = timedelta(minutes=30)
+SEEN_EVERY: Final = timedelta(minutes=5)
+"""How often "seen" is written down: rarely enough to leave the disk alone, often enough for the idle limit."""
+PASSWORD_MIN: Final = 8
+PASSWORD_MAX: Final = 128
+FREE_TRIES: Final = 5
+WAIT_MOST_SECONDS: Final = 60
+
+_CODE_LETTERS: Final = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789"
+"""32 signs without 0/O and 1/I: five bits each, 16 of them make 80 bits."""
+_HASHER: Final = PasswordHasher(time_cost=3, memory_cost=64 * 1024, parallelism=1)
+_ONE_AT_A_TIME = threading.Semaphore(1)
+"""One hash needs 64 MiB; twenty sign-ins at once would need 1.3 GiB."""
+
+
+@dataclass(frozen=True, slots=True)
+class Visitor:
+    """Whoever sends a request and is signed in."""
+
+    role: str
+    account_id: int
+    sign_in_id: int
+    ends_utc: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A browser that has just been signed in: the secret it must keep, and when that ends at the latest."""
+
+    secret: str
+    ends_utc: datetime
+
+
+def has_teacher(library: Library) -> bool:
+    """Whether the library has been set up: someone can sign in as the teacher."""
+    with library.reading() as session:
+        return accounts.has_role(session, TEACHER)
+
+
+def new_setup_code(library: Library, *, now: datetime | None = None) -> str:
+    """A one-time code of 80 bits, in groups of four, to be shown once in the console. Older codes stop working."""
+    moment = now or datetime.now(UTC)
+    letters = "".join(secrets.choice(_CODE_LETTERS) for _ in range(16))
+    with library.writing(who="program", what="made a set-up code") as writing:
+        accounts.put_code(writing.session, _digest(letters), ends_utc=moment + CODE_LASTS)
+    return "-".join(letters[start : start + 4] for start in range(0, 16, 4))
+
+
+def set_up(library: Library, code: str, *, password: str, now: datetime | None = None) -> Opened:
+    """Choose the first password with the code from the console, and sign this browser in.
+
+    Refuses when the teacher has a password already, a code that does not fit, and a password that is easy to guess.
+    """
+    moment = now or datetime.now(UTC)
+    letters = "".join(sign for sign in code.upper() if sign in _CODE_LETTERS)
+    check_password(password)
+    hashed = _hash(password)
+    with library.writing(who=TEACHER, what="chose a password") as writing:
+        if accounts.has_role(writing.session, TEACHER):
+            raise Refused("set-up-done", item="This library")
+        if not accounts.take_code(writing.session, _digest(letters), now_utc=moment):
+            raise Refused("set-up-code", item="The set-up code")
+        who = accounts.put_account(
+            writing.session, TEACHER, role=TEACHER, password_hash=hashed, now_utc=moment
+        )
+        secret, ends = secrets.token_urlsafe(32), moment + LONGEST
+        accounts.start_sign_in(
+            writing.session, who.account_id, secret_sha256=_digest(secret), now_utc=moment, ends_utc=ends
+        )
+    return Opened(secret, ends)
+
+
+def check_password(password: str) -> None:
+    """Refuses a password that is too short, too long or on the list of common ones. Any signs are welcome."""
+    if len(password) < PASSWORD_MIN:
+        found = f"it has {len(password)} signs and needs at least {PASSWORD_MIN}"
+    elif len(password) > PASSWORD_MAX:
+        found = f"it has {len(password)} signs and may have {PASSWORD_MAX} at most"
+    elif _is_common(password):
+        found = "it is one of the first that anyone would try"
+    else:
+        return
+    raise Refused("password-weak", item="This password", found=found)
+
+
+def _is_common(password: str) -> bool:
+    plain = password.casefold()
+    core = plain.rstrip("0123456789!.?*#")
+    return plain in COMMON or core in COMMON or core == "" or len(set(plain)) < 3
+
+
+def sign_in(library: Library, password: str, *, now: datetime | None = None) -> Opened:
+    """Sign this browser in as the teacher.
+
+    Refuses a password that does not fit; from the fifth failure in a row the next try is heard only after
+    1, 2, 4 … 60 seconds. Nobody is ever locked out for good: a whole school may share one address.
+    """
+    moment = now or datetime.now(UTC)
+    with library.reading() as session:
+        who = accounts.account(session, TEACHER)
+    if who is None:
+        raise Refused("set-up-needed", item="This library")
+    if who.next_try_utc is not None and moment < who.next_try_utc:
+        wait = int((who.next_try_utc - moment).total_seconds()) + 1
+        raise Refused("sign-in-wait", item="This try", found=f"{wait} second{'s' if wait > 1 else ''}")
+    if not _fits(who.password_hash, password):
+        _count_failure(library, who, moment)
+        raise Refused("sign-in-wrong", item="The password")
+    return _open(library, who.account_id, moment)
+
+
+def _count_failure(library: Library, who: accounts.AccountSeen, moment: datetime) -> None:
+    failures = who.failures + 1
+    pause = min(2 ** (failures - FREE_TRIES), WAIT_MOST_SECONDS) if failures >= FREE_TRIES else 0
+    with library.writing(who="program", what="refused a sign-in") as writing:
+        accounts.note_failure(
+            writing.session,
+            who.account_id,
+            failures=failures,
+            next_try_utc=moment + timedelta(seconds=pause) if pause else None,
+        )
+
+
+def open_demo(library: Library, *, now: datetime | None = None) -> Opened:
+    """Sign a browser in to the invented school without a password; the caller has checked its one-time link."""
+    moment = now or datetime.now(UTC)
+    with library.reading() as session:
+        who = accounts.account(session, TEACHER)
+    if who is None:
+        nobody_knows = _hash(secrets.token_urlsafe(32))
+        with library.writing(who="program", what="opened the invented school") as writing:
+            who = accounts.put_account(
+                writing.session, TEACHER, role=TEACHER, password_hash=nobody_knows, now_utc=moment
+            )
+    return _open(library, who.account_id, moment)
+
+
+def _open(library: Library, account_id: int, moment: datetime) -> Opened:
+    secret, ends = secrets.token_urlsafe(32), moment + LONGEST
+    with library.writing(who=TEACHER, what="signed in") as writing:
+        accounts.start_sign_in(
+            writing.session, account_id, secret_sha256=_digest(secret), now_utc=moment, ends_utc=ends
+        )
+    return Opened(secret, ends)
+
+
+def who_is(library: Library, secret: str, *, now: datetime | None = None) -> Visitor | None:
+    """Who holds this secret, or ``None`` when it is unknown, was signed out, was idle too long or is too old."""
+    moment = now or datetime.now(UTC)
+    with library.reading() as session:
+        found = accounts.sign_in(session, _digest(secret))
+    if found is None or moment >= found.ends_utc or moment - found.seen_utc >= IDLE:
+        return None
+    if moment - found.seen_utc >= SEEN_EVERY:
+        with library.writing(who=found.role, what="stayed signed in") as writing:
+            accounts.note_seen(writing.session, found.sign_in_id, now_utc=moment)
+    return Visitor(found.role, found.account_id, found.sign_in_id, found.ends_utc)
+
+
+def sign_out(library: Library, visitor: Visitor) -> None:
+    """End this browser's sign-in at once."""
+    with library.writing(who=visitor.role, what="signed out") as writing:
+        accounts.end_sign_in(writing.session, visitor.sign_in_id)
+
+
+def reset_password(library: Library, password: str, *, now: datetime | None = None) -> int:
+    """Give the teacher a new password, on the machine itself; signs every browser out and gives how many."""
+    check_password(password)
+    hashed = _hash(password)
+    with library.writing(who=TEACHER, what="chose a new password") as writing:
+        who = accounts.put_account(
+            writing.session,
+            TEACHER,
+            role=TEACHER,
+            password_hash=hashed,
+            now_utc=now or datetime.now(UTC),
+        )
+        return accounts.end_all(writing.session, who.account_id)
+
+
+def _digest(secret: str) -> str:
+    return hashlib.sha256(secret.encode()).hexdigest()
+
+
+def _hash(password: str) -> str:
+    with _ONE_AT_A_TIME:
+        return _HASHER.hash(password)
+
+
+def _fits(hashed: str, password: str) -> bool:
+    if len(password) > PASSWORD_MAX:
+        return False
+    with _ONE_AT_A_TIME:
+        try:
+            return _HASHER.verify(hashed, password)
+        except (VerificationError, InvalidHashError):
+            return False
