@@ -1,0 +1,1 @@
+"""Makers, slow honest checkers and the few stand-ins that tests share."""

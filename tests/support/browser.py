@@ -1,0 +1,94 @@
+"""A real browser for looking at pages: one Chromium a session, axe on demand, every console error kept.
+
+Use the fixture ``browser_pages`` (import it in a ``conftest.py``); it skips loudly where no Chromium is installed.
+The page's own content security policy stays on: ``evaluate`` gets past it, the page itself does not.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+FLAGS = (
+    "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
+    "--disable-component-update --disable-sync --disable-dev-shm-usage"
+).split()
+AXE = Path(__file__).parents[1] / "vendor" / "axe.min.js"
+AXE_RULES = ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa", "best-practice"]
+WIDTHS = (320, 390, 1280)
+SCHEMES = ("light", "dark")
+
+
+def chromium_path() -> str | None:
+    """The installed Chromium, or ``None``. ``PORTFOLIO_CHROMIUM`` overrides."""
+    named = os.environ.get("PORTFOLIO_CHROMIUM")
+    found = (shutil.which(word) for word in ("chromium", "chromium-browser", "google-chrome"))
+    return named or next((path for path in found if path), None)
+
+
+@dataclass
+class Pages:
+    """Opens pages in fresh contexts and collects what went wrong in them."""
+
+    browser: Any
+    errors: list[str] = field(default_factory=list)
+
+    @contextmanager
+    def opened(
+        self, url: str, *, width: int = 1280, scheme: str = "light", script: bool = True, **context: Any
+    ) -> Iterator[Any]:
+        """One page at ``url``; console errors, page errors and failed requests are added to ``errors``."""
+        height = 844 if width < 600 else 900
+        ctx = self.browser.new_context(
+            viewport={"width": width, "height": height}, color_scheme=scheme, java_script_enabled=script, **context
+        )
+        page = ctx.new_page()
+        page.on("console", lambda line: self.errors.append(line.text) if line.type == "error" else None)
+        page.on("pageerror", lambda error: self.errors.append(str(error)))
+        page.on("requestfailed", lambda request: self.errors.append(f"failed: {request.url}"))
+        try:
+            page.goto(url)
+            yield page
+        finally:
+            ctx.close()
+
+
+def axe_violations(page: Any) -> list[str]:
+    """What axe finds on the open page, one line a node; empty = nothing."""
+    source = AXE.read_text(encoding="utf-8")
+    run = f"{source};axe.run(document,{{runOnly:{json.dumps(AXE_RULES)}}})"
+    result = page.evaluate(run)
+    return [
+        f"{found['id']}: {node['html'][:160]} {node['failureSummary'][:200]}"
+        for found in result["violations"]
+        for node in found["nodes"]
+    ]
+
+
+def sideways_scroll_px(page: Any) -> int:
+    """How many pixels the page is wider than its window; 0 = no sideways scroll."""
+    wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    return int(page.evaluate(wide))
+
+
+@pytest.fixture(scope="session")
+def browser_pages() -> Iterator[Pages]:
+    """One Chromium for the whole test session."""
+    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is needed to look at pages")
+    path = chromium_path()
+    if path is None:
+        pytest.skip("no Chromium is installed, so pages cannot be looked at")
+    with sync_api.sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=path, args=FLAGS)
+        try:
+            yield Pages(browser)
+        finally:
+            browser.close()
