@@ -9,7 +9,7 @@ from portfolio.archive import tables  # noqa: F401  fills the metadata
 from portfolio.archive.columns import SealedColumn, UtcColumn
 
 
-def render_item(kind: str, item: Any, autogen: Any) -> str | Literal[False]:
+def render_item(kind: str, item: Any, _autogen: Any) -> str | Literal[False]:
     """Write our two column types as plain SQL types, so that an old migration never depends on newer code."""
     if kind == "type" and isinstance(item, UtcColumn):
         return "sa.DateTime()"

@@ -93,6 +93,7 @@ def upgrade() -> None:
     op.create_table('student',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('source_id', sa.String(), nullable=True),
+    sa.Column('identifier', sa.String(), nullable=True),
     sa.Column('given', sa.Text(), nullable=False),
     sa.Column('family', sa.Text(), nullable=False),
     sa.Column('preferred', sa.Text(), nullable=True),
@@ -103,6 +104,7 @@ def upgrade() -> None:
     sqlite_autoincrement=True
     )
     with op.batch_alter_table('student', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_student_identifier'), ['identifier'], unique=False)
         batch_op.create_index(batch_op.f('ix_student_source_id'), ['source_id'], unique=True)
 
     op.create_table('tag',
@@ -118,6 +120,7 @@ def upgrade() -> None:
     sa.Column('day', sa.Date(), nullable=False),
     sa.Column('kind', sa.String(), nullable=False),
     sa.Column('note', sa.String(), nullable=False),
+    sa.Column('cycle_day', sa.Integer(), nullable=True),
     sa.ForeignKeyConstraint(['year_id'], ['school_year.id'], name=op.f('fk_calendar_day_year_id')),
     sa.PrimaryKeyConstraint('id', name=op.f('pk_calendar_day')),
     sa.UniqueConstraint('year_id', 'day', name=op.f('uq_calendar_day_year_id_day')),
@@ -236,6 +239,8 @@ def upgrade() -> None:
     sa.Column('medium_id', sa.Integer(), nullable=True),
     sa.Column('centre_id', sa.Integer(), nullable=True),
     sa.Column('day', sa.Date(), nullable=True),
+    sa.Column('mode', sa.String(), nullable=False),
+    sa.Column('absent', sa.JSON(), nullable=True),
     sa.Column('state', sa.String(), nullable=False),
     sa.Column('expected', sa.Integer(), nullable=False),
     sa.Column('closed_utc', sa.DateTime(), nullable=True),
@@ -442,6 +447,8 @@ def upgrade() -> None:
     sa.Column('reason', sa.String(), nullable=True),
     sa.Column('reading', sa.JSON(), nullable=True),
     sa.Column('crop_hash', sa.String(), nullable=True),
+    sa.Column('decision', sa.JSON(), nullable=True),
+    sa.Column('derived_key', sa.String(), nullable=True),
     sa.Column('stored_utc', sa.DateTime(), nullable=False),
     sa.ForeignKeyConstraint(['batch_id'], ['batch.id'], name=op.f('fk_photo_batch_id')),
     sa.PrimaryKeyConstraint('id', name=op.f('pk_photo')),
