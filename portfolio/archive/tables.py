@@ -237,6 +237,10 @@ class Batch(SQLModel, table=True):
     medium_id: int | None = Field(default=None, foreign_key="medium.id")
     centre_id: int | None = Field(default=None, foreign_key="centre.id")
     day: date | None = None
+    mode: str = "cards"
+    """cards · order (of numbers; only when the teacher chose it)"""
+    absent: Any = _json()
+    """Numbers that were absent, when the order of numbers is used."""
     state: str = "open"
     """open · reading · done"""
     expected: int = 0
@@ -270,6 +274,10 @@ class Photo(SQLModel, table=True):
     """What was seen (cards, outline, size, color) as JSON, with the recipe version."""
     crop_hash: str | None = None
     """64-bit perceptual hash of the crop as 16 hex digits."""
+    decision: Any = _json()
+    """What filing decided and the evidence values behind it, as JSON; says nothing about names."""
+    derived_key: str | None = None
+    """Names this photo's derivatives as they were first made; a view that is cropped anew has its own key."""
     stored_utc: datetime = _utc()
 
 
