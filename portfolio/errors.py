@@ -178,6 +178,125 @@ _TABLE: dict[str, Sentence] = {
         "{item} is in the store, but no record speaks of it.",
         "Its bytes are kept. Run 'portfolio doctor --adopt' to have it read as a new photo.",
     ),
+    # --- rosters, calendars, releases -----------------------------------------------------------------
+    "roster-empty": Sentence(
+        "{item} holds no lines of children.",
+        "Nothing was changed. Export the list again and import that file.",
+    ),
+    "roster-too-large": Sentence(
+        "{item} is {found}, more than a list of children can be.",
+        "Nothing was changed. Export only the list of classes and students and import that file.",
+    ),
+    "roster-not-a-table": Sentence(
+        "{item} is not a table in plain text ({found}).",
+        "Nothing was changed. Open it in the spreadsheet program, save it as CSV, and import that file.",
+    ),
+    "roster-file-missing": Sentence(
+        "The file {item} is not in the folder or zip file.",
+        "Nothing was changed. Export the whole set again; users, classes and enrollments are needed.",
+    ),
+    "roster-columns-unsure": Sentence(
+        "{item} has columns whose meaning is not sure ({found}).",
+        "Nothing was changed. Look at the columns shown, then import again with --apply-guess, or name them with --column.",
+    ),
+    "roster-columns-missing": Sentence(
+        "{item} has no column for {found}.",
+        "Nothing was changed. Add the column, or say which one it is with --column, and import again.",
+    ),
+    "roster-name-missing": Sentence(
+        "{item} has no name.",
+        "This line was left out; the others were taken in. Fill in the name and import the file again.",
+    ),
+    "roster-class-missing": Sentence(
+        "{item} names no class.",
+        "This line was left out; the others were taken in. Fill in the class and import the file again.",
+    ),
+    "roster-class-unknown": Sentence(
+        "{item} names a class that is not known ({found}).",
+        "This line was left out; the others were taken in. Correct the class and import the file again.",
+    ),
+    "roster-child-unknown": Sentence(
+        "{item} names a student who is not in the list of users.",
+        "This line was left out; the others were taken in. Export the whole set again.",
+    ),
+    "roster-no-class": Sentence(
+        "{item} is a student without a class.",
+        "This line was left out; the others were taken in. Put the student in a class and import the file again.",
+    ),
+    "roster-grade-unknown": Sentence(
+        "{item} has a grade that is not known ({found}).",
+        "The grade of the class was used if one is known, else the line was left out. Correct it and import again.",
+    ),
+    "roster-number-twice": Sentence(
+        "{item} has a number that another child of the class holds ({found}).",
+        "The other child keeps it and this child got the next free number. Correct the file, or leave it so.",
+    ),
+    "roster-number-outside": Sentence(
+        "{item} has a number that is not 1 to 40 ({found}).",
+        "The child got the next free number. Correct the file, or leave it so.",
+    ),
+    "roster-number-kept": Sentence(
+        "{item} has another number than the child holds ({found}).",
+        "The child keeps the number, so that no card changes hands unseen. Change it by hand if it should change.",
+    ),
+    "roster-class-full": Sentence(
+        "{item} is one child too many: all 40 numbers of the class are held.",
+        "This line was left out; the others were taken in. Split the class, or end a number that is no longer used.",
+    ),
+    "roster-id-twice": Sentence(
+        "{item} has the same id as another child ({found}).",
+        "This line was left out; the others were taken in. Correct the id and import the file again.",
+    ),
+    "roster-line-twice": Sentence(
+        "{item} says the same as an earlier line ({found}).",
+        "It was taken once and nothing is lost. Nothing needs to be done.",
+    ),
+    "roster-line-odd": Sentence(
+        "{item} cannot be read ({found}).",
+        "This line was left out; the others were taken in. Correct it and import the file again.",
+    ),
+    "roster-date-unreadable": Sentence(
+        "{item} has a date that cannot be read ({found}).",
+        "The others were taken in. Write dates as 2026-09-01 and import the file again.",
+    ),
+    "roster-date-outside": Sentence(
+        "{item} has a date outside the school year ({found}).",
+        "This line was left out; the others were taken in. Check the year, then import the file again.",
+    ),
+    "roster-time-unreadable": Sentence(
+        "{item} has a time that cannot be read ({found}).",
+        "This line was left out; the others were taken in. Write times as 8:15 or 13:05 and import the file again.",
+    ),
+    "roster-cycle-day-outside": Sentence(
+        "{item} has a cycle day that is not in the cycle ({found}).",
+        "This line was left out; the others were taken in. Correct it, or change the cycle, and import the file again.",
+    ),
+    "roster-word-unknown": Sentence(
+        "{item} has a word that is not known here ({found}).",
+        "This line was left out; the others were taken in. Correct it and import the file again.",
+    ),
+    "roster-number-empty": Sentence(
+        "{item} names a number that nobody holds ({found}).",
+        "This line was left out; the others were taken in. Check class and number and import the file again.",
+    ),
+    "school-exists": Sentence(
+        "{item} is there already.",
+        "Nothing was changed. Use the one that is there, or choose another label or other days.",
+        Exit.REFUSED,
+        409,
+    ),
+    "school-number-taken": Sentence(
+        "{item} is held by another child on some of these days, or the child holds a number already.",
+        "Nothing was changed. Choose a free number, or end the other one first.",
+        Exit.REFUSED,
+        409,
+    ),
+    "school-one-child": Sentence(
+        "{item} cannot be one child: both hold a number in one class at the same time, or both made one work.",
+        "Nothing was changed. Correct the number or the work first, then join them.",
+        Exit.REFUSED,
+        409,
+    ),
     # --- asking for things --------------------------------------------------------------------------
     "not-found": Sentence(
         "{item} is not in the library.",
