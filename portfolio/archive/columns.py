@@ -19,14 +19,16 @@ class UtcColumn(TypeDecorator[datetime]):
     impl = DateTime
     cache_ok = True
 
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002
+        """Into the database: UTC without a zone."""
         if value is None:
             return None
         if value.tzinfo is None:
             raise ValueError("a moment needs its time zone")
         return value.astimezone(UTC).replace(tzinfo=None)
 
-    def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
+    def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:  # noqa: ARG002
+        """Out of the database: with its zone again."""
         return None if value is None else value.replace(tzinfo=UTC)
 
 
@@ -36,8 +38,10 @@ class SealedColumn(TypeDecorator[SealedName]):
     impl = Text
     cache_ok = True
 
-    def process_bind_param(self, value: SealedName | None, dialect: Dialect) -> str | None:
+    def process_bind_param(self, value: SealedName | None, dialect: Dialect) -> str | None:  # noqa: ARG002
+        """Into the database: opened."""
         return None if value is None else unseal_for_storage(value)
 
-    def process_result_value(self, value: Any, dialect: Dialect) -> SealedName | None:
+    def process_result_value(self, value: Any, dialect: Dialect) -> SealedName | None:  # noqa: ARG002
+        """Out of the database: sealed."""
         return None if value is None else seal(value)

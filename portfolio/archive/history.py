@@ -52,10 +52,7 @@ def _line(row: Any, before: rows.Row | None, after: rows.Row | None) -> dict[str
         return None
     whole = after or before or {}
     key = inspect(row).identity or inspect(row).mapper.primary_key_from_instance(row)
-    if name == "photo":
-        photo_id = whole["id"]
-    else:
-        photo_id = whole.get("photo_id")
+    photo_id = whole["id"] if name == "photo" else whole.get("photo_id")
     return {
         "subject": name,
         "subject_id": key[0] if isinstance(key[0], int) else 0,
@@ -122,7 +119,7 @@ def undo(session: Session, action_id: int, *, undoing_id: int) -> list[int]:
 
 def _put_back(session: Session, line: HistoryLine) -> None:
     kind = rows.class_of(line.subject)
-    key = line.subject_id if line.subject_id else (line.after or line.before)["key"]
+    key = line.subject_id or (line.after or line.before)["key"]
     now = session.get(kind, key)
     if line.after is not None and (now is None or rows.dump(now) != line.after):
         raise Refused("cannot-undo", item=f"Step {line.action_id}", found="it was changed again afterwards")

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
+from typing import Self
 
 from sqlalchemy import Engine, delete
 from sqlalchemy.exc import DatabaseError, OperationalError
@@ -139,7 +140,7 @@ class Library:
         if self._lock is not None:
             self._lock.release()
 
-    def __enter__(self) -> Library:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(

@@ -120,7 +120,7 @@ class Originals:
             except OSError as error:
                 if error.errno in FULL:
                     raise
-                os.rename(temp, final)  # a disk without hard links; the name is the content, so nothing is lost
+                temp.rename(final)  # a disk without hard links; the name is the content, so nothing is lost
             sync_folder(final.parent)
             if fresh:
                 sync_folder(self.folder)

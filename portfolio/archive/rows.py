@@ -28,7 +28,7 @@ def class_of(table_name: str) -> type[SQLModel]:
 
 
 def _classes() -> dict[str, type[SQLModel]]:
-    mappers = SQLModel._sa_registry.mappers  # type: ignore[attr-defined]  # noqa: SLF001  its only list of tables
+    mappers = SQLModel._sa_registry.mappers  # noqa: SLF001  its only list of tables
     return {str(mapper.class_.__tablename__): mapper.class_ for mapper in mappers}
 
 

@@ -24,7 +24,10 @@ from portfolio.errors import Exit, PortfolioError
 LibraryOption = Annotated[
     Path | None,
     typer.Option(
-        "--library", envvar="PORTFOLIO_LIBRARY", help="Where the library is. Default: your data folder.", show_default=False
+        "--library",
+        envvar="PORTFOLIO_LIBRARY",
+        help="Where the library is. Default: your data folder.",
+        show_default=False,
     ),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for machines.")]
@@ -97,7 +100,8 @@ def run(app: typer.Typer) -> None:
         ERR.print("Stopped. Everything stored before is kept.")
         raise SystemExit(130) from None
     except Exception as error:  # noqa: BLE001  the last door: our mistake, told without names or paths
-        ERR.print(f"Something went wrong in the program ({type(error).__name__}). Nothing was half-filed.", markup=False)
+        words = f"Something went wrong in the program ({type(error).__name__}). Nothing was half-filed."
+        ERR.print(words, markup=False)
         for frame in traceback.extract_tb(error.__traceback__):
             if "portfolio" in Path(frame.filename).parts:
                 ERR.print(f"  {Path(frame.filename).name}:{frame.lineno} in {frame.name}", markup=False)

@@ -44,7 +44,8 @@ class Control(StrEnum):
 class CardSeen:
     """One card in one photo. Corners are pixels of the upright photo, pixel centers at whole numbers,
     in the order top-left, top-right, bottom-right, bottom-left **of the tag as printed**; ``None`` when that tag
-    was not read."""
+    was not read.
+    """
 
     kind: CardKind
     value: int

@@ -108,7 +108,8 @@ class Crop:
     sure: bool
     """May be cropped without asking."""
     shape: str
-    """"sheet" (straight edges, rectified) · "free" (torn, cut-out; flat) · "solid" (3-D: cropped with a margin, never rectified)."""
+    """One of "sheet" (straight edges, rectified) · "free" (torn, cut-out; flat) · "solid" (3-D: cropped with a margin,
+    never rectified)."""
     why: str = ""
     """One clause for the teacher, e.g. "the sheet is as white as the table"."""
     by_hand: bool = False
