@@ -35,6 +35,10 @@ COARSE_PX: Final = 960
 """Long side of the first, cheapest look: a quarter of a 12-megapixel photo."""
 FINE_PX: Final = 1900
 """Long side of the second look, and of the second reader's."""
+LEAST_SIDE_PX: Final = 24
+"""Smaller pictures hold no card, and the second reader crashes on a picture of one pixel."""
+FULL_LOOK_SHRINK: Final = 4
+"""Photos that are larger than this many times the fine look are not searched at full size: the time is not worth it."""
 
 
 class Grayscale(Protocol):
@@ -49,6 +53,9 @@ class Grayscale(Protocol):
 
 def find_cards(picture: Grayscale) -> tuple[CardSeen, ...]:
     """All cards in an upright photo, left to right. Corners are pixels of the full photo."""
+    coarse = picture.gray(picture.shrink_for(COARSE_PX))
+    if min(coarse.shape) < LEAST_SIDE_PX:
+        return ()
     tags: tuple[Tag, ...] = ()
     for found in _looks(picture):
         tags = joined(tags, found)
@@ -68,31 +75,23 @@ def _looks(picture: Grayscale) -> Iterator[tuple[Tag, ...]]:
         yield again
     again = find_tags_again(picture.gray(fine), factor=fine)
     yield again
-    if fine != 1 and not joined(seen, again):
+    if 1 < fine <= FULL_LOOK_SHRINK and not joined(seen, again):
         yield find_tags(picture.gray(1), factor=1)
 
 
 def _are_whole_cards(tags: tuple[Tag, ...]) -> bool:
-    return len(tags) % 2 == 0 and all(
-        card.status is CardStatus.SURE for card in _pairs(tags)
-    )
+    return len(tags) % 2 == 0 and all(card.status is CardStatus.SURE for card in _pairs(tags))
 
 
 def judge(tags: tuple[Tag, ...]) -> tuple[CardSeen, ...]:
     """From tags to cards: pairs, single tags and contradictions, left to right."""
     cards = _contradicted(_pairs(tags))
-    return tuple(
-        sorted(
-            cards, key=lambda card: (card.left_px or card.right_px or ((0.0, 0.0),))[0]
-        )
-    )
+    return tuple(sorted(cards, key=lambda card: (card.left_px or card.right_px or ((0.0, 0.0),))[0]))
 
 
 def _pairs(tags: tuple[Tag, ...]) -> list[CardSeen]:
     """Match every left tag with a right tag of the same card that fits best; what is left over stands alone."""
-    sides: dict[Side, list[Tag]] = {
-        side: [tag for tag in tags if _meaning(tag).side is side] for side in Side
-    }
+    sides: dict[Side, list[Tag]] = {side: [tag for tag in tags if _meaning(tag).side is side] for side in Side}
     fits = sorted(
         (
             (misfit(left, right), left, right)
@@ -121,9 +120,7 @@ def _card(left: Tag, right: Tag, *, fits: bool) -> CardSeen:
 
 def _single(tag: Tag, *, contradicted: bool) -> CardSeen:
     kind, value, side = _meaning(tag)
-    left_px, right_px = (
-        (tag.corners_px, None) if side is Side.LEFT else (None, tag.corners_px)
-    )
+    left_px, right_px = (tag.corners_px, None) if side is Side.LEFT else (None, tag.corners_px)
     if contradicted:
         return CardSeen(
             kind,
@@ -166,19 +163,11 @@ def _contradicted(cards: list[CardSeen]) -> list[CardSeen]:
     )
     seen: list[CardSeen] = []
     for card in cards:
-        others = [
-            other for other in cards if other is not card and other.kind is card.kind
-        ]
+        others = [other for other in cards if other is not card and other.kind is card.kind]
         same = any(other.value == card.value for other in others)
-        allowed = card.kind is CardKind.CONTROL or (
-            card.kind is CardKind.NUMBER and group
-        )
+        allowed = card.kind is CardKind.CONTROL or (card.kind is CardKind.NUMBER and group)
         if same or (others and not allowed):
-            why = card.why or (
-                "the same card can be seen twice"
-                if same
-                else f"another {card.kind} card can be seen"
-            )
+            why = card.why or ("the same card can be seen twice" if same else f"another {card.kind} card can be seen")
             seen.append(replace(card, status=CardStatus.CONFLICT, why=why))
         else:
             seen.append(card)

@@ -98,9 +98,7 @@ def _orientation(image: Image.Image) -> int:
 
 def _is_adobe_rgb(image: Image.Image) -> bool:
     """DCF marks an Adobe RGB photo without a profile by the interoperability index "R03" (from memory of DCF 2.0)."""
-    return str(
-        image.getexif().get_ifd(_INTEROP_IFD).get(_INTEROP_INDEX, "")
-    ).startswith("R03")
+    return str(image.getexif().get_ifd(_INTEROP_IFD).get(_INTEROP_INDEX, "")).startswith("R03")
 
 
 def _tags(image: Image.Image) -> Mapping[str, str]:
@@ -116,11 +114,7 @@ def _tags_by_exifread(image: Image.Image) -> dict[str, str]:
         return {}
     block = block.removeprefix(b"Exif\0\0")
     found = exifread.process_file(BytesIO(block), details=False)
-    texts = {
-        word: _clean(str(found[key]))
-        for word, (key, _) in _TAGS.items()
-        if key in found
-    }
+    texts = {word: _clean(str(found[key])) for word, (key, _) in _TAGS.items() if key in found}
     return {word: text for word, text in texts.items() if text}
 
 
@@ -137,9 +131,7 @@ def _tags_by_pillow(image: Image.Image) -> dict[str, str]:
 
 def _clean(text: str) -> str:
     """Printable characters only, at most 64 of them: these words reach screens and sentences."""
-    return " ".join(
-        "".join(char if char.isprintable() else " " for char in text[:200]).split()
-    )[:64]
+    return " ".join("".join(char if char.isprintable() else " " for char in text[:200]).split())[:64]
 
 
 def _taken(tags: Mapping[str, str]) -> Taken | None:
@@ -161,9 +153,7 @@ def _local_time(text: str, part: str) -> datetime | None:
     digits = re.match(r"\d*", part)
     fraction = digits.group()[:6].ljust(6, "0") if digits else "0"
     try:
-        return datetime.strptime("".join(match.groups()), "%Y%m%d%H%M%S").replace(
-            microsecond=int(fraction)
-        )
+        return datetime.strptime("".join(match.groups()), "%Y%m%d%H%M%S").replace(microsecond=int(fraction))
     except ValueError:
         return None
 
@@ -178,29 +168,17 @@ def _offset_minutes(text: str) -> int | None:
 
 def _camera(tags: Mapping[str, str]) -> str | None:
     make, model = tags.get("make", ""), tags.get("model", "")
-    return (
-        model if model.lower().startswith(make.lower()) else f"{make} {model}"
-    ).strip() or None
+    return (model if model.lower().startswith(make.lower()) else f"{make} {model}").strip() or None
 
 
 def _focal(tags: Mapping[str, str], size: tuple[int, int]) -> float | None:
     """35 mm equivalent, or ``None`` when absent, implausible, zoomed digitally, or the picture was cropped later."""
     focal = _number(tags.get("focal"))
-    if (
-        focal is None
-        or not 8 <= focal <= 200
-        or (_number(tags.get("zoom")) or 1.0) > 1.0
-    ):
+    if focal is None or not 8 <= focal <= 200 or (_number(tags.get("zoom")) or 1.0) > 1.0:
         return None
-    described = [
-        side
-        for side in (_number(tags.get("width")), _number(tags.get("height")))
-        if side
-    ]
+    described = [side for side in (_number(tags.get("width")), _number(tags.get("height"))) if side]
     if len(described) == 2:
-        same_shape = (
-            abs((max(described) / min(described)) / (max(size) / min(size)) - 1) <= 0.01
-        )
+        same_shape = abs((max(described) / min(described)) / (max(size) / min(size)) - 1) <= 0.01
         if not same_shape or max(size) < 0.45 * max(described):
             return None
     return focal
@@ -215,22 +193,14 @@ def _number(text: str | None) -> float | None:
 
 def _rgb_profile(icc: object) -> bytes | None:
     """An RGB profile as bytes; profiles of other color spaces are used up (CMYK) or ignored (gray) while decoding."""
-    return (
-        icc
-        if isinstance(icc, bytes) and len(icc) > 128 and icc[16:20] == b"RGB "
-        else None
-    )
+    return icc if isinstance(icc, bytes) and len(icc) > 128 and icc[16:20] == b"RGB " else None
 
 
 def _profile_name(icc: bytes | None) -> str | None:
     if icc is None:
         return None
     profile = _attempt(lambda: ImageCms.ImageCmsProfile(BytesIO(icc)), None)
-    return (
-        _attempt(lambda: _clean(ImageCms.getProfileDescription(profile)), "") or None
-        if profile
-        else None
-    )
+    return _attempt(lambda: _clean(ImageCms.getProfileDescription(profile)), "") or None if profile else None
 
 
 def _notes(image: Image.Image) -> tuple[str, ...]:

@@ -29,11 +29,7 @@ def _scaled(image: Image.Image) -> Image.Image:
     """16-bit, 32-bit and floating gray: the value range is scaled to 0-255 (``convert`` would clip it to white)."""
     values = np.asarray(image).astype(np.float32)
     top = float(np.nanmax(values, initial=0.0))
-    full = (
-        65535.0
-        if image.mode.startswith("I;16") or 255.0 < top <= 65535.0
-        else max(top, 1.0)
-    )
+    full = 65535.0 if image.mode.startswith("I;16") or 255.0 < top <= 65535.0 else max(top, 1.0)
     if image.mode == "F" and top <= 1.0:
         full = 1.0
     elif not image.mode.startswith("I;16") and 1.0 < top <= 255.0:
@@ -59,9 +55,7 @@ def _by_profile(image: Image.Image) -> Image.Image:
             source = ImageCms.ImageCmsProfile(BytesIO(icc))
         else:
             return image.convert("RGB")
-        turned = ImageCms.profileToProfile(
-            image, source, ImageCms.createProfile("sRGB"), outputMode="RGB"
-        )
+        turned = ImageCms.profileToProfile(image, source, ImageCms.createProfile("sRGB"), outputMode="RGB")
     except (ImageCms.PyCMSError, OSError, ValueError):
         return image.convert("RGB")
     return turned if turned is not None else image.convert("RGB")

@@ -55,6 +55,7 @@ else:
     HAS_HEIC = True
 
 _WHOLE_SHARE = 0.995
+_KEEP_WHOLE_PX = 60_000_000
 _tolerant_lock = threading.Lock()
 
 
@@ -99,7 +100,7 @@ class Picture:
         return self._pixels("RGB", shrink)
 
     def gray(self, shrink: int = 1) -> Pixels:
-        """H × W brightness. Taken from pixels already decoded when there are any of this scale or finer."""
+        """H × W brightness. Taken from pixels already decoded when there are any of this scale or twice as fine."""
         for finer in (shrink, shrink // 2):
             kept = self._kept.get(("RGB", finer))
             if kept is not None and ("L", shrink) not in self._kept:
@@ -114,13 +115,20 @@ class Picture:
     def _pixels(self, mode: str, shrink: int) -> Pixels:
         kept = self._kept.get((mode, shrink))
         if kept is None:
-            kept = self._kept[mode, shrink] = self._decode(mode, shrink)
+            kept = self._kept[mode, shrink] = self._reduce(mode, shrink) if shrink > 1 else self._decode(mode, 1)
         return kept
 
+    def _reduce(self, mode: str, shrink: int) -> Pixels:
+        """JPEG shrinks while decoding. Other kinds are decoded once, whole, in color; a very large one is not kept."""
+        if self.can_scale:
+            return self._decode(mode, shrink)
+        if mode == "L":
+            return np.asarray(cv2.cvtColor(self._pixels("RGB", shrink), cv2.COLOR_RGB2GRAY), np.uint8)
+        is_large = self.facts.width_px * self.facts.height_px > _KEEP_WHOLE_PX
+        whole = self._decode(mode, 1) if is_large else self._pixels(mode, 1)
+        return np.asarray(Image.fromarray(whole).reduce(shrink))
+
     def _decode(self, mode: str, shrink: int) -> Pixels:
-        whole = None if self.can_scale or shrink == 1 else self._pixels(mode, 1)
-        if whole is not None:
-            return np.asarray(Image.fromarray(whole).reduce(shrink))
         if not self._tolerant:
             try:
                 return self._load(mode, shrink)
@@ -133,9 +141,7 @@ class Picture:
     def _load(self, mode: str, shrink: int) -> Pixels:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            with Image.open(
-                BytesIO(self.data), formats=_readers(self.facts.format)
-            ) as image:
+            with Image.open(BytesIO(self.data), formats=_readers(self.facts.format)) as image:
                 if self.can_scale and (shrink > 1 or mode == "L"):
                     image.draft(
                         mode,
@@ -152,16 +158,12 @@ class Picture:
         except MemoryError:
             raise
         except Exception as error:
-            raise PhotoRefused(
-                "photo-damaged", self.file, "its picture data cannot be read"
-            ) from error
+            raise PhotoRefused("photo-damaged", self.file, "its picture data cannot be read") from error
         share = _whole_share(upright(pixels, BACK[self.orientation]))
         if share < _WHOLE_SHARE:
             self.damage = f"only the first {share:.0%} of the picture is there"
         elif "end marker missing" not in self.facts.notes:
-            self.facts = replace(
-                self.facts, notes=(*self.facts.notes, "end marker missing")
-            )
+            self.facts = replace(self.facts, notes=(*self.facts.notes, "end marker missing"))
         return pixels
 
 
@@ -181,26 +183,18 @@ def open_photo(source: Path | bytes, *, file: str) -> Picture:
             kind.found,
         )
     if kind.format == "HEIF" and not HAS_HEIC:
-        raise PhotoRefused(
-            "photo-unsupported", file, "HEIC; install the extra 'heic' to read it"
-        )
+        raise PhotoRefused("photo-unsupported", file, "HEIC; install the extra 'heic' to read it")
     _refuse_large(data, kind.format, file=file)
     try:
         return _open(data, kind.format, file=file)
     except (PhotoRefused, MemoryError):
         raise
     except Image.DecompressionBombError as error:
-        raise PhotoRefused(
-            "photo-too-large", file, "a picture of several hundred megapixels"
-        ) from error
+        raise PhotoRefused("photo-too-large", file, "a picture of several hundred megapixels") from error
     except UnidentifiedImageError as error:
-        raise PhotoRefused(
-            "photo-damaged", file, f"it begins like {kind.found} but cannot be opened"
-        ) from error
+        raise PhotoRefused("photo-damaged", file, f"it begins like {kind.found} but cannot be opened") from error
     except Exception as error:
-        raise PhotoRefused(
-            "photo-damaged", file, f"the description inside {kind.found} is broken"
-        ) from error
+        raise PhotoRefused("photo-damaged", file, f"the description inside {kind.found} is broken") from error
 
 
 def _bytes_of(path: Path, *, file: str) -> bytes:
@@ -210,9 +204,7 @@ def _bytes_of(path: Path, *, file: str) -> bytes:
             raise PhotoRefused("photo-too-heavy", file, f"{size / 1e6:.0f} MB")
         return path.read_bytes()
     except OSError as error:
-        raise PhotoRefused(
-            "photo-unreadable-file", file, error.strerror or "the disk gave an error"
-        ) from error
+        raise PhotoRefused("photo-unreadable-file", file, error.strerror or "the disk gave an error") from error
 
 
 def _refuse_large(data: bytes, format_word: str, *, file: str) -> None:
@@ -220,18 +212,14 @@ def _refuse_large(data: bytes, format_word: str, *, file: str) -> None:
     if format_word != "JPEG" or (frame := frame_of(data)) is None:
         return
     if frame.bits != 8:
-        raise PhotoRefused(
-            "photo-unsupported", file, f"a JPEG with {frame.bits} bits a color"
-        )
+        raise PhotoRefused("photo-unsupported", file, f"a JPEG with {frame.bits} bits a color")
     limit = MAX_OTHER_MEGAPIXELS if frame.progressive else MAX_MEGAPIXELS["JPEG"]
     _refuse_over(frame.width_px * frame.height_px, limit, file=file)
 
 
 def _refuse_over(pixels: int, limit_megapixels: int, *, file: str) -> None:
     if pixels > limit_megapixels * 1_000_000:
-        raise PhotoRefused(
-            "photo-too-large", file, f"a picture of {pixels / 1e6:.0f} megapixels"
-        )
+        raise PhotoRefused("photo-too-large", file, f"a picture of {pixels / 1e6:.0f} megapixels")
 
 
 def _open(data: bytes, format_word: str, *, file: str) -> Picture:
@@ -258,9 +246,7 @@ def _readers(format_word: str) -> list[str]:
 def _halve(gray: Pixels) -> Pixels:
     height, width = gray.shape
     return np.asarray(
-        cv2.resize(
-            gray, ((width + 1) // 2, (height + 1) // 2), interpolation=cv2.INTER_AREA
-        ),
+        cv2.resize(gray, ((width + 1) // 2, (height + 1) // 2), interpolation=cv2.INTER_AREA),
         np.uint8,
     )
 
@@ -278,9 +264,7 @@ def _accepting_truncation() -> Iterator[None]:
 
 def _whole_share(pixels: Pixels) -> float:
     """Share of rows from the top that hold picture; a decoder fills what is missing with one flat color."""
-    rows = pixels.reshape(
-        pixels.shape[0], -1, pixels.shape[2] if pixels.ndim == 3 else 1
-    )
+    rows = pixels.reshape(pixels.shape[0], -1, pixels.shape[2] if pixels.ndim == 3 else 1)
     flat = (rows == rows[-1:, -1:]).all(axis=(1, 2))
     filled = int(np.argmin(flat[::-1])) if not flat.all() else len(flat)
     return 1 - filled / len(flat)

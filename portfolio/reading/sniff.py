@@ -69,9 +69,7 @@ def sniff(head: bytes) -> Kind:
         return _boxed(head)
     if head[:4] == b"RIFF":
         return (
-            Kind("WEBP", "a WebP picture")
-            if head[8:12] == b"WEBP"
-            else Kind(None, "sound or video", is_picture=False)
+            Kind("WEBP", "a WebP picture") if head[8:12] == b"WEBP" else Kind(None, "sound or video", is_picture=False)
         )
     for magic, format_word in _READ:
         if head.startswith(magic):

@@ -16,7 +16,7 @@ from typing import Any, Final
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from pupil_apriltags import Detector  # type: ignore[import-untyped]  # carries no types
+from pupil_apriltags import Detector
 
 from portfolio.cards.geometry import FAMILY, card_of_tag
 from portfolio.model.cards import Polygon
@@ -43,9 +43,7 @@ class Tag:
     def side_px(self) -> float:
         """Mean length of its four sides."""
         corners = np.asarray(self.corners_px)
-        return float(
-            np.linalg.norm(corners - np.roll(corners, 1, axis=0), axis=1).mean()
-        )
+        return float(np.linalg.norm(corners - np.roll(corners, 1, axis=0), axis=1).mean())
 
     @property
     def center_px(self) -> NDArray[np.float64]:
@@ -59,25 +57,15 @@ def find_tags(gray: Gray, *, factor: int) -> tuple[Tag, ...]:
     if ids is None:
         return ()
     found = zip(np.asarray(ids).reshape(-1), corners, strict=True)
-    return _legal(
-        (int(tag_id), _full(np.asarray(quad, np.float64).reshape(4, 2), factor))
-        for tag_id, quad in found
-    )
+    return _legal((int(tag_id), _full(np.asarray(quad, np.float64).reshape(4, 2), factor)) for tag_id, quad in found)
 
 
 def find_tags_again(gray: Gray, *, factor: int) -> tuple[Tag, ...]:
     """The same by the second, independent reader: slower, finds a few tags that are blurred or badly lit."""
     with _second_reader_lock:
         found: list[Any] = _second_reader().detect(np.ascontiguousarray(gray))
-    kept = (
-        tag
-        for tag in found
-        if tag.hamming <= MAX_CORRECTED_BITS and tag.decision_margin >= _MIN_MARGIN
-    )
-    return _legal(
-        (int(tag.tag_id), _full(np.roll(tag.corners[::-1], 2, axis=0) - 0.5, factor))
-        for tag in kept
-    )
+    kept = (tag for tag in found if tag.hamming <= MAX_CORRECTED_BITS and tag.decision_margin >= _MIN_MARGIN)
+    return _legal((int(tag.tag_id), _full(np.roll(tag.corners[::-1], 2, axis=0) - 0.5, factor)) for tag in kept)
 
 
 def joined(first: Iterable[Tag], second: Iterable[Tag]) -> tuple[Tag, ...]:
@@ -91,9 +79,7 @@ def joined(first: Iterable[Tag], second: Iterable[Tag]) -> tuple[Tag, ...]:
 
 def _is_same(one: Tag, other: Tag) -> bool:
     apart = float(np.linalg.norm(one.center_px - other.center_px))
-    return one.id == other.id and apart < _SAME_TAG_SHARE * max(
-        one.side_px, other.side_px
-    )
+    return one.id == other.id and apart < _SAME_TAG_SHARE * max(one.side_px, other.side_px)
 
 
 def _full(corners: NDArray[np.float64], factor: int) -> NDArray[np.float64]:
