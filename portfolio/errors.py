@@ -297,6 +297,12 @@ _TABLE: dict[str, Sentence] = {
         Exit.REFUSED,
         409,
     ),
+    "index-unready": Sentence(
+        "The words of the works are not ready to be searched yet.",
+        "Nothing is lost. Use the search in the app that is open, or close it and try again.",
+        Exit.LIBRARY,
+        503,
+    ),
     # --- asking for things --------------------------------------------------------------------------
     "not-found": Sentence(
         "{item} is not in the library.",

@@ -1,0 +1,204 @@
+"""Finding in SQL: filters, facets and order. Words are the search room's; names stay sealed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from sqlalchemy import ColumnElement, func, literal_column, select
+from sqlmodel import Session, col
+
+from portfolio.archive import tables
+from portfolio.model.finding import COLORS, MOSTLY_PERCENT, Filters, WorkShown
+from portfolio.model.people import GRADES
+
+CHUNK = 10_000
+"""Ids in one statement; SQLite takes 32,766 values."""
+
+
+def matching_ids(session: Session, filters: Filters) -> list[int]:
+    """Ids of all works that fit, newest first; with a color, the most of it first."""
+    asked = _base(select(col(tables.Work.id))).where(*_conditions(filters))
+    if filters.color:
+        asked = asked.order_by(_share(filters.color).desc())
+    asked = asked.order_by(col(tables.Work.made_on).desc(), col(tables.Work.class_id), col(tables.Work.number))
+    return [key for (key,) in session.execute(asked)]
+
+
+def _base(asked: Any) -> Any:
+    return (
+        asked.join(tables.ClassGroup, col(tables.ClassGroup.id) == col(tables.Work.class_id))
+        .join(tables.SchoolYear, col(tables.SchoolYear.id) == col(tables.ClassGroup.year_id))
+        .outerjoin(tables.Medium, col(tables.Medium.id) == col(tables.Work.medium_id))
+        .outerjoin(tables.Centre, col(tables.Centre.id) == col(tables.Work.centre_id))
+        .outerjoin(tables.WorkColor, col(tables.WorkColor.work_id) == col(tables.Work.id))
+        .where(col(tables.Work.removed).is_(False))
+    )
+
+
+def _share(color: str) -> Any:
+    return getattr(tables.WorkColor, color)
+
+
+def _conditions(filters: Filters) -> Iterator[ColumnElement[bool]]:
+    plain: tuple[tuple[Any, object], ...] = (
+        (tables.ClassGroup.label, filters.class_label),
+        (tables.ClassGroup.grade, filters.grade),
+        (tables.SchoolYear.label, filters.year),
+        (tables.Medium.label, filters.medium),
+        (tables.Centre.label, filters.centre),
+        (tables.Work.sheet, filters.sheet),
+    )
+    yield from (col(column) == value for column, value in plain if value is not None)
+    if filters.student_id is not None:
+        yield _has(tables.Maker, col(tables.Maker.student_id) == filters.student_id)
+    if filters.tag is not None:
+        tag = select(col(tables.Tag.id)).where(col(tables.Tag.label) == filters.tag).scalar_subquery()
+        yield _has(tables.WorkTag, col(tables.WorkTag.tag_id) == tag)
+    if filters.color is not None:
+        yield col(_share(filters.color)) >= MOSTLY_PERCENT
+    if filters.from_day is not None:
+        yield col(tables.Work.made_on) >= filters.from_day
+    if filters.to_day is not None:
+        yield col(tables.Work.made_on) <= filters.to_day
+    if filters.with_words is not None:
+        words = _has(tables.Reflection, literal_column("1") == 1)
+        yield words if filters.with_words else ~words
+
+
+def _has(kind: Any, condition: ColumnElement[bool]) -> ColumnElement[bool]:
+    return select(col(kind.id)).where(col(kind.work_id) == col(tables.Work.id), condition).exists()
+
+
+def shown(session: Session, work_ids: Sequence[int]) -> list[WorkShown]:
+    """The works with these ids, in this order; ids that are not there are left out."""
+    found: dict[int, WorkShown] = {}
+    for part in _chunks(work_ids):
+        makers = _makers(session, part)
+        views = _views(session, part)
+        words = set(
+            session.scalars(select(col(tables.Reflection.work_id)).where(col(tables.Reflection.work_id).in_(part)))
+        )
+        labels = (col(tables.SchoolYear.label), col(tables.Medium.label), col(tables.Centre.label))
+        asked = _base(select(tables.Work, tables.ClassGroup, *labels)).where(col(tables.Work.id).in_(part))
+        for work, group, year, medium, centre in session.execute(asked):
+            key, photo_id = views.get(work.id, (None, None))
+            found[work.id] = WorkShown(
+                work_id=work.id,
+                title=work.title,
+                class_id=group.id,
+                class_label=group.label,
+                number=work.number,
+                grade=group.grade,
+                year=year,
+                medium=medium,
+                centre=centre,
+                made_on=work.made_on,
+                width_mm=work.width_mm,
+                height_mm=work.height_mm,
+                size_about=work.size_about,
+                sheet=work.sheet,
+                solid=work.solid,
+                group_work=work.group_work,
+                student_ids=makers.get(work.id, ()),
+                derived_key=key,
+                photo_id=photo_id,
+                has_words=work.id in words,
+            )
+    return [found[key] for key in work_ids if key in found]
+
+
+def _chunks(ids: Sequence[int]) -> Iterator[Sequence[int]]:
+    return (ids[at : at + CHUNK] for at in range(0, len(ids), CHUNK))
+
+
+def _makers(session: Session, ids: Sequence[int]) -> dict[int, tuple[int, ...]]:
+    found: dict[int, tuple[int, ...]] = {}
+    asked = select(col(tables.Maker.work_id), col(tables.Maker.student_id)).where(col(tables.Maker.work_id).in_(ids))
+    for work_id, student_id in session.execute(asked.order_by(col(tables.Maker.id))):
+        found[work_id] = (*found.get(work_id, ()), student_id)
+    return found
+
+
+def _views(session: Session, ids: Sequence[int]) -> dict[int, tuple[str | None, int]]:
+    """The main view of each work: the first front."""
+    asked = select(tables.View).where(col(tables.View.work_id).in_(ids))
+    order = (col(tables.View.role) != "front", col(tables.View.position), col(tables.View.id))
+    found: dict[int, tuple[str | None, int]] = {}
+    for view in session.scalars(asked.order_by(*order)):
+        found.setdefault(view.work_id, (view.derived_key, view.photo_id))
+    return found
+
+
+def facets(session: Session, work_ids: Sequence[int]) -> dict[str, tuple[tuple[str, int], ...]]:
+    """How many of these works there are by year, grade, class, medium, centre and color."""
+    by: dict[str, Any] = {
+        "year": tables.SchoolYear.label,
+        "grade": tables.ClassGroup.grade,
+        "class_label": tables.ClassGroup.label,
+        "medium": tables.Medium.label,
+        "centre": tables.Centre.label,
+    }
+    counted = {name: _counted(session, column, work_ids) for name, column in by.items()}
+    answer = {name: _ordered(name, counts) for name, counts in counted.items()}
+    return answer | {"color": _colors(session, work_ids)}
+
+
+def _counted(session: Session, column: Any, ids: Sequence[int]) -> dict[str, int]:
+    counts: dict[str, int] = {}
+    for part in _chunks(ids):
+        asked = _base(select(column, func.count())).where(col(tables.Work.id).in_(part)).group_by(column)
+        for value, count in session.execute(asked):
+            if value is not None:
+                counts[value] = counts.get(value, 0) + count
+    return counts
+
+
+def _ordered(name: str, counts: dict[str, int]) -> tuple[tuple[str, int], ...]:
+    if name == "grade":
+        return tuple(sorted(counts.items(), key=lambda pair: GRADES.index(pair[0]) if pair[0] in GRADES else 99))
+    if name == "year":
+        return tuple(sorted(counts.items(), reverse=True))
+    if name == "class_label":
+        return tuple(sorted(counts.items()))
+    return tuple(sorted(counts.items(), key=lambda pair: (-pair[1], pair[0])))
+
+
+def _colors(session: Session, ids: Sequence[int]) -> tuple[tuple[str, int], ...]:
+    totals = dict.fromkeys(COLORS, 0)
+    for part in _chunks(ids):
+        sums = [func.sum(col(_share(color)) >= MOSTLY_PERCENT) for color in COLORS]
+        row = session.execute(select(*sums).where(col(tables.WorkColor.work_id).in_(part))).one()
+        for color, count in zip(COLORS, row, strict=True):
+            totals[color] += int(count or 0)
+    return tuple((color, count) for color, count in totals.items() if count)
+
+
+def words_of(session: Session, work_ids: Iterable[int]) -> dict[int, dict[str, str]]:
+    """The searchable words of each work that is (still) there: title, reflection, tags, centre, observation."""
+    ids = list(work_ids)
+    found: dict[int, dict[str, str]] = {}
+    for part in _chunks(ids):
+        columns = (col(tables.Work.id), col(tables.Work.title), col(tables.Centre.label))
+        asked = _base(select(*columns)).where(col(tables.Work.id).in_(part))
+        for key, title, centre in session.execute(asked):
+            found[key] = {"title": title, "centre": centre or "", "reflection": "", "tags": "", "observation": ""}
+        _join(found, "reflection", session.execute(_texts(tables.Reflection, tables.Reflection.text, part)))
+        _join(found, "observation", session.execute(_texts(tables.Observation, tables.Observation.note, part)))
+        tags = (
+            select(col(tables.WorkTag.work_id), col(tables.Tag.label))
+            .join(tables.Tag, col(tables.Tag.id) == col(tables.WorkTag.tag_id))
+            .where(col(tables.WorkTag.work_id).in_(part))
+        )
+        _join(found, "tags", session.execute(tags))
+    return found
+
+
+def _texts(kind: Any, column: Any, ids: Sequence[int]) -> Any:
+    return select(kind.work_id, column).where(kind.work_id.in_(ids)).order_by(kind.id)
+
+
+def _join(found: dict[int, dict[str, str]], name: str, pairs: Iterable[Any]) -> None:
+    for work_id, text in pairs:
+        if work_id in found and text:
+            found[work_id][name] = f"{found[work_id][name]}\n{text}".strip("\n")

@@ -1,0 +1,60 @@
+"""Find works: words through the index, filters and facets through the records, a child's name through ``privacy``."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sqlmodel import Session
+
+from portfolio.archive import finding, people
+from portfolio.archive.library import Library
+from portfolio.flows.indexing import Words
+from portfolio.model.finding import Filters, Found, FoundWork
+from portfolio.privacy.asking import asked_for
+
+PAGE = 60
+"""Works on one page."""
+
+
+def find(
+    library: Library, words: Words, typed: str, *, filters: Filters | None = None, limit: int = PAGE, offset: int = 0
+) -> Found:
+    """The works that fit the words typed and the filters. Without words: all that fit, newest first.
+
+    A child's name typed by the teacher finds that child's works, after the works whose own words hold it.
+    """
+    filters = filters or Filters()
+    with library.reading() as session:
+        allowed = finding.matching_ids(session, filters)
+        if not typed.strip():
+            return _answer(session, [(key, "") for key in allowed], limit=limit, offset=offset)
+        result = words.search(typed, allowed_ids=allowed)
+        ranked = [(int(hit.work_id), hit.tier.value) for hit in result.hits]
+        ranked += _by_name(session, typed, allowed=allowed, found={key for key, _ in ranked})
+        showing = result.showing_for[0].shown[0] if result.showing_for else None
+        return _answer(session, ranked, limit=limit, offset=offset, showing_for=showing)
+
+
+def suggest(words: Words, prefix: str) -> list[str]:
+    """Words of the archive that begin like the last word typed, for the box while the teacher types."""
+    return words.suggest(prefix)
+
+
+def _by_name(session: Session, typed: str, *, allowed: Sequence[int], found: set[int]) -> list[tuple[int, str]]:
+    children = asked_for(typed, people.names(session))
+    theirs = {key for child in children for key in finding.matching_ids(session, Filters(student_id=child))}
+    return [(key, "name") for key in allowed if key in theirs and key not in found]
+
+
+def _answer(
+    session: Session, ranked: list[tuple[int, str]], *, limit: int, offset: int, showing_for: str | None = None
+) -> Found:
+    page = ranked[offset : offset + limit]
+    tiers = dict(page)
+    works = finding.shown(session, [key for key, _ in page])
+    return Found(
+        total=len(ranked),
+        works=tuple(FoundWork(work, tiers[work.work_id]) for work in works),
+        facets=finding.facets(session, [key for key, _ in ranked]),
+        showing_for=showing_for,
+    )

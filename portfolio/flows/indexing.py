@@ -1,0 +1,124 @@
+"""Keep the search index up with the archive: follow the outbox, rebuild when it is stale or torn."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Collection, Iterable, Iterator
+
+from sqlmodel import Session
+
+from portfolio.archive import finding, outbox, people
+from portfolio.archive.library import Library
+from portfolio.errors import LibraryError
+from portfolio.model.finding import Filters
+from portfolio.privacy.asking import words_of_names
+from portfolio.search import Document, Index, IndexBusy, IndexDamaged, SearchResult, current_stamp
+
+BATCH = 500
+"""Works in one commit of the index."""
+
+
+class Words:
+    """The search index of one open library. Any thread may ask; one at a time brings it up to date."""
+
+    def __init__(self, library: Library, *, write: bool = True) -> None:
+        self._library = library
+        self._write = write
+        self._lock = threading.Lock()
+        self._index: Index | None = None
+
+    def catch_up(self) -> int:
+        """Bring the index to the newest state of the records; gives how many works were indexed.
+
+        A missing, torn or stale index is built anew: it is never the only copy of anything.
+        """
+        with self._lock:
+            try:
+                index = self._opened()
+                with self._library.reading() as session:
+                    ahead = index.position() > outbox.newest(session)
+                return self._rebuild() if ahead else self._follow(index)
+            except IndexDamaged:
+                return self._rebuild()
+            except IndexBusy:  # another process is at it already
+                return 0
+
+    def rebuild(self) -> int:
+        """Build the index anew from the records; gives how many works it holds."""
+        with self._lock:
+            return self._rebuild()
+
+    def search(
+        self, words: str, *, allowed_ids: Collection[int] | None = None, limit: int | None = None
+    ) -> SearchResult:
+        """Ask the index; ids are those of works."""
+        allowed = None if allowed_ids is None else {str(key) for key in allowed_ids}
+        try:
+            return self._opened().search(words, limit=limit, allowed_ids=allowed)
+        except IndexDamaged as error:
+            if not self._write:
+                raise LibraryError("index-unready") from error
+            self.rebuild()
+            return self._opened().search(words, limit=limit, allowed_ids=allowed)
+
+    def suggest(self, prefix: str) -> list[str]:
+        """Words of the archive that begin like the last word typed."""
+        try:
+            return self._opened().suggest(prefix)
+        except IndexDamaged:
+            return []
+
+    def close(self) -> None:
+        """Let go of the index's files."""
+        if self._index is not None:
+            self._index.close()
+            self._index = None
+
+    def _opened(self) -> Index:
+        if self._index is None:
+            self._index = Index.open(self._library.index, current_stamp(), known_words=self._known_words())
+        return self._index
+
+    def _follow(self, index: Index) -> int:
+        done = 0
+        while True:
+            with self._library.reading() as session:
+                lines = outbox.waiting(session, index.position(), limit=BATCH)
+                ids = sorted({work_id for _, work_id in lines})
+                documents = list(_documents(session, ids))
+            if not lines:
+                return done
+            there = {document.work_id for document in documents}
+            index.apply(documents, {str(key) for key in ids} - there, position=lines[-1][0])
+            done += len(ids)
+
+    def _rebuild(self) -> int:
+        self.close()
+        with self._library.reading() as session:
+            position = outbox.newest(session)
+            ids = finding.matching_ids(session, Filters())
+            documents = list(_documents(session, ids))
+        self._index = Index.build(
+            self._library.index,
+            current_stamp(),
+            documents=documents,
+            position=position,
+            known_words=self._known_words(),
+        )
+        return len(documents)
+
+    def _known_words(self) -> frozenset[str]:
+        with self._library.reading() as session:
+            return words_of_names(people.names(session).values())
+
+
+def _documents(session: Session, ids: Iterable[int]) -> Iterator[Document]:
+    for key, words in finding.words_of(session, ids).items():
+        yield Document(
+            work_id=str(key),
+            reflection=words["reflection"],
+            title=words["title"],
+            tags=words["tags"],
+            center=words["centre"],
+            observations=words["observation"],
+        )
