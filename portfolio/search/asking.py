@@ -8,10 +8,8 @@ from typing import Final
 
 from portfolio.search.words import STOP_WORDS, words_of
 
-_MARK: Final = "[\"\u201c\u201d\u201e\u00ab\u00bb]"
+_MARK: Final = '["\u201c\u201d\u201e\u00ab\u00bb]'
 _QUOTED: Final = re.compile(f"{_MARK}([^{_MARK[1:-1]}]*){_MARK}")
-    '["\u201c\u201d\u201e\u00ab\u00bb]([^"\u201c\u201d\u201e\u00ab\u00bb]*)["\u201c\u201d\u201e\u00ab\u00bb]'
-)
 MOST_WORDS: Final = 12
 """Of a pasted paragraph only the first words are asked for."""
 

@@ -7,6 +7,7 @@ there: a warning filter set for the whole program would hide ours too.
 
 from __future__ import annotations
 
+import importlib
 import warnings
 
 with warnings.catch_warnings():
@@ -16,5 +17,9 @@ with warnings.catch_warnings():
     from whoosh import versionstring as whoosh_version
     from whoosh.index import LockError
     from whoosh.lang.porter import stem as porter_stem
+
+    # The library imports these when they are first used; compiled here, they are silenced too.
+    for late in ("codec.whoosh3", "filedb.filestore", "multiproc", "reading", "searching", "writing"):
+        importlib.import_module(f"whoosh.{late}")
 
 __all__ = ["LockError", "fields", "index", "porter_stem", "query", "whoosh_version"]

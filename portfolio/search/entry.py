@@ -55,10 +55,9 @@ class Known:
 
 def entry_of(document: Document, *, speller: Speller, known: Known) -> Entry:
     """The fields of one work."""
-    head = [
-        list(_kept(text, speller, known, running=False)) for text in (document.title, document.tags, document.center)
-    ]
-    body = [list(_kept(text, speller, known, running=True)) for text in (document.reflection, document.observations)]
+    titles, running = (document.title, document.tags, document.center), (document.reflection, document.observations)
+    head = [list(_kept(text, speller, known, running=False)) for text in titles]
+    body = [list(_kept(text, speller, known, running=True)) for text in running]
     raw: list[str] = []
     for words in (*head, *body):
         raw += [*words, GAP]

@@ -101,9 +101,8 @@ class Finder:
         roots = [stem(word) for word in meant]
         showing = Showing(typed, tuple(meant))
         if exact.size:
-            return _Found(
-                (exact, children, np.concatenate((maybe, self.view.holding("text", *roots)))), found.head, showing
-            )
+            followed = np.concatenate((maybe, self.view.holding("text", *roots)))
+            return _Found((exact, children, followed), found.head, showing)
         same, spelled, unsure = (self.view.holding(field, *roots) for field in ("text", "sure", "maybe"))
         tiers = (same, np.concatenate((children, spelled)), np.concatenate((maybe, unsure)))
         return _Found(tiers, self.view.holding("head", *roots), showing)

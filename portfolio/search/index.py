@@ -252,9 +252,7 @@ def _checked(place: Path) -> dict[str, seal.Print]:
     while True:
         try:
             names = [path.name for path in seal.sealed_files(place) if path.suffix == ".toc"]
-            if not names:
-                raise IndexDamaged("the table of contents is missing")
-            return seal.check_seal(place, newest=max(names, key=_generation))
+            return seal.check_seal(place, newest=max(names, key=_generation, default="no table of contents"))
         except (IndexDamaged, OSError):
             if time.monotonic() > give_up or not _is_being_written(place):
                 raise

@@ -31,11 +31,10 @@ def written_chance(meant: str, written: str, *, pieces: Pieces) -> float:
             for size in range(LONGEST_PIECE + 1)
             if row + size <= len(meant) and meant[row : row + size] in pieces
         ]
-        for column, here in enumerate(best[row]):
-            here = best[row][column]  # an added letter earlier in this row may just have raised it
+        for column, here in enumerate(best[row]):  # read as it goes: an added letter raises the places to its right
             if here > NEVER:
                 _by_one_letter(best, here, row, column, same=meant[row : row + 1] == written[column : column + 1])
-                _by_pieces(best, here, row, column, written, rules)
+                _by_pieces(best, here, (row, column), written=written, rules=rules)
     return best[-1][-1]
 
 
@@ -56,11 +55,12 @@ def _by_one_letter(best: list[list[float]], here: float, row: int, column: int, 
 def _by_pieces(
     best: list[list[float]],
     here: float,
-    row: int,
-    column: int,
+    at: tuple[int, int],
+    *,
     written: str,
     rules: list[tuple[int, Mapping[str, float]]],
 ) -> None:
+    row, column = at
     for length in range(min(LONGEST_PIECE, len(written) - column) + 1):
         as_written = written[column : column + length]
         for size, rule in rules:

@@ -43,7 +43,7 @@ Step = tuple[str, str]
 
 
 def aligned(meant: str, written: str) -> list[Step]:
-    """The two words side by side, letter by letter, with the fewest changes: ("f", "f"), ("f", ""), …
+    """The two words side by side, letter by letter, with the fewest changes: ("f", "f"), ("f", "") and so on.
 
     A vowel for a vowel costs less than a vowel for a consonant, so that "giraf" and "giraffe" meet where a reader
     would lay them.
