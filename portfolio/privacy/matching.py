@@ -1,0 +1,173 @@
+"""Find names in a text: fast where there is none, exact about places where there is one.
+
+A text is folded once and cut into runs of letters; most texts are dismissed by one set intersection. Only then are
+the places looked at: word boundaries, capitals of everyday words, gaps between the parts of a full name.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from itertools import pairwise
+from typing import Any, Final, NoReturn
+
+from portfolio.model.people import Audience
+from portfolio.model.showing import KnownChild
+from portfolio.privacy import forms
+from portfolio.privacy.forms import Form, NameKind
+from portfolio.privacy.letters import Run, fold, runs, runs_in_place
+from portfolio.privacy.releases import name_form
+
+_GAP_MAX: Final = 12
+"""Characters that may stand between the parts of one full name: a comma, a line break, a few blanks."""
+_TELLING: Final = frozenset(
+    ["with", "by", "from", "to", "for", "named", "called", "name", "friend", "sister", "brother", "cousin"]
+)
+"""After these, an everyday word in small letters is taken for a name."""
+_TWO_LETTERS: Final = re.compile(r"(?<![^\W_])([^\W\d_])\.?\s?([^\W\d_])\.?(?![^\W_])")
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class Found:
+    """A name found in a text: where, and what kind of form. Never the name itself."""
+
+    start: int
+    end: int
+    kind: NameKind
+
+
+class Forbidden:
+    """Every form of every name that an audience may not see. It never prints itself and refuses to be written out."""
+
+    def __init__(self, found: Iterable[Form], *, classes: Iterable[tuple[str, frozenset[str]]] = ()) -> None:
+        all_forms = sorted(set(found), key=lambda form: (form.runs, form.whole, form.kind, form.careful))
+        self._by_first: dict[str, list[Form]] = {}
+        for form in all_forms:
+            if form.runs:
+                self._by_first.setdefault(form.runs[0], []).append(form)
+        self._firsts = frozenset(self._by_first)
+        self._wholes = [form for form in all_forms if form.whole]
+        self._initials = {fold(label): pairs for label, pairs in classes if label}
+        self._classes = _class_pattern(self._initials)
+        told = repr([(f.runs, f.whole, f.kind.value, f.careful) for f in all_forms])
+        told += repr(sorted((label, sorted(pairs)) for label, pairs in self._initials.items()))
+        self.digest = hashlib.sha256(told.encode()).hexdigest()
+        self.count = len(all_forms)
+
+    def __repr__(self) -> str:
+        return f"Forbidden({self.count} forms, kept back)"
+
+    def __reduce_ex__(self, protocol: Any) -> NoReturn:
+        raise TypeError("forbidden names cannot be serialised")
+
+    def may_hold(self, text: str) -> bool:
+        """Whether a closer look is needed. No means no."""
+        folded = fold(text)
+        if not self._firsts.isdisjoint(runs(folded)):
+            return True
+        if any(form.whole in folded for form in self._wholes):
+            return True
+        return self._classes is not None and self._classes.search(text) is not None
+
+    def find(self, text: str, *, small: bool = True) -> list[Found]:
+        """Every name in ``text``, in order. ``small=False`` leaves out forms too short to mean anything in bytes
+        that are not text (under five letters).
+        """
+        if not self.may_hold(text):
+            return []
+        found = self._find_runs(text, small=small) + self._find_wholes(text) + self._find_class_numbers(text)
+        return sorted(found, key=lambda place: (place.start, -place.end))
+
+    def _find_runs(self, text: str, *, small: bool) -> list[Found]:
+        places = runs_in_place(text)
+        found: list[Found] = []
+        for index, run in enumerate(places):
+            for form in self._by_first.get(run.folded, ()):
+                if not small and len("".join(form.runs)) < 5:
+                    continue
+                last = index + len(form.runs)
+                if _fits(form, places[index:last], text=text) and _counts(form, places, index=index):
+                    found.append(Found(run.start, places[last - 1].end, form.kind))
+        return found
+
+    def _find_wholes(self, text: str) -> list[Found]:
+        folded = fold(text)
+        hits = [(folded.find(form.whole), form) for form in self._wholes if form.whole in folded]
+        return [Found(*_about(at, text=text, size=len(form.whole)), form.kind) for at, form in hits]
+
+    def _find_class_numbers(self, text: str) -> list[Found]:
+        if self._classes is None:
+            return []
+        found: list[Found] = []
+        for match in self._classes.finditer(text):
+            if match["number"] or match["before"]:
+                found.append(Found(match.start(), match.end(), NameKind.CLASS_NUMBER))
+            near = text[max(0, match.start() - 8) : match.end() + 8]
+            pairs = self._initials[fold(match["label"])]
+            marks = _TWO_LETTERS.findall(near.replace(match["label"], " , "))
+            if any(fold(a + b) in pairs and a.isupper() and b.isupper() for a, b in marks):
+                found.append(Found(match.start(), match.end(), NameKind.INITIALS))
+        return found
+
+
+def _about(at: int, *, text: str, size: int) -> tuple[int, int]:
+    """Place of a hit in the folded text, exact when folding kept every letter's place."""
+    return min(at, len(text)), min(at + size, len(text))
+
+
+def _fits(form: Form, places: list[Run], *, text: str) -> bool:
+    if len(places) < len(form.runs) or any(a.folded != b for a, b in zip(places, form.runs, strict=True)):
+        return False
+    gaps = [text[a.end : b.start] for a, b in pairwise(places) if b.start >= a.end]
+    if any(len(gap) > _GAP_MAX or any(mark in gap for mark in "<>{}=") for gap in gaps):
+        return False
+    if not form.initial:
+        return True
+    gap, last = text[places[-2].end : places[-1].start], places[-1]
+    dotted = text[last.end : last.end + 1] == "."
+    alone = last.end - last.start == 1 and bool(gap) and not any(mark in gap for mark in "'’ʼ,;:!?\n")
+    return alone and last.capital and (dotted or last.folded not in "ai")
+
+
+def _counts(form: Form, places: list[Run], *, index: int) -> bool:
+    if not form.careful or places[index].capital:
+        return True
+    return index > 0 and places[index - 1].folded in _TELLING
+
+
+def _class_pattern(labels: Iterable[str]) -> re.Pattern[str] | None:
+    wanted = sorted((label for label in labels if len(label) > 1), key=lambda label: (len(label), label))
+    if not wanted:
+        return None
+    either = "|".join(re.escape(label) for label in reversed(wanted))
+    number = r"(?P<number>(?:[\s,;:/#._-]{1,3}|\s*,?\s*(?:number|no\.?|nr\.?|#)\s*)(?:[1-9]|[1-3]\d|40)(?![\w]))?"
+    before = r"(?P<before>(?:number|no\.?|#)\s*(?:[1-9]|[1-3]\d|40)\s*(?:,|in|of|from)?\s*)?"
+    return re.compile(rf"(?<![^\W_]){before}(?P<label>{either})(?:{number})(?![^\W_])", re.IGNORECASE)
+
+
+NOTHING: Final = Forbidden(())
+"""For the teacher, who sees all."""
+
+
+def forbidden_for(
+    children: Iterable[KnownChild], audience: Audience, *, day: date, own: frozenset[int] = frozenset()
+) -> Forbidden:
+    """What ``audience`` may not see: all forms of children not released to it, and of the others every form beyond
+    the released one. ``own``: children of the family that reads it.
+    """
+    if audience is Audience.TEACHER:
+        return NOTHING
+    found: set[Form] = set()
+    classes: dict[str, frozenset[str]] = {}
+    for child in children:
+        if audience is Audience.FAMILY and child.student_id in own:
+            continue
+        allowed = forms.released_forms(child.name, name_form(child.releases, audience, day=day))
+        taken = {(form.runs, form.whole) for form in allowed}
+        found |= {form for form in forms.forms_of(child.name) if (form.runs, form.whole) not in taken}
+        for label in child.class_labels:
+            classes[label] = classes.get(label, frozenset()) | forms.initials_of(child.name)
+    return Forbidden(found, classes=classes.items())
