@@ -1,0 +1,208 @@
+"""A child's work from start to finish: the plan (subject, sheet, colors), then the painting.
+
+Everything follows from the child's seed, the work's seed, grade, month, medium and subject; two processes give the same bytes
+with the same library versions.
+"""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from portfolio.demo.paint import collage, relief, strips, studio, weaving
+from portfolio.demo.paint.chance import chance
+from portfolio.demo.paint.child import COLORS, Child
+from portfolio.demo.paint.clay import ClayPlan, clay_plan, creature, pot
+from portfolio.demo.paint.hand import Hand
+from portfolio.demo.paint.marks import Scene
+from portfolio.demo.paint.palette import plain, sheet_color
+from portfolio.demo.paint.scenes import MAKERS
+from portfolio.demo.paint.shape import Bytes
+from portfolio.demo.paint.sketch import Sketch
+
+SUBJECTS: tuple[str, ...] = tuple(MAKERS)
+# medium: long and short side of its sheet in millimeters (common art room sheets, no source)
+_SHEETS_MM: dict[str, tuple[float, float]] = {
+    "crayon": (305, 229), "oil pastel": (305, 229), "colored pencil": (279, 216), "marker": (305, 229), "tempera": (457, 305), "watercolor": (305, 229),
+    "chalk": (305, 229), "collage": (305, 229), "mixed media": (305, 229), "print": (229, 178), "stencil": (305, 229), "weaving": (254, 178), "pencil": (279, 216),
+}  # fmt: skip
+_SOLID = ("clay", "paper sculpture")
+MEDIA: tuple[str, ...] = (*_SHEETS_MM, *_SOLID)
+_NOT_DRAWN = ("stencil", "weaving", *_SOLID)
+
+
+@dataclass(frozen=True)
+class Painted:
+    """A finished work. ``picture``: ``(height, width, 3)`` sRGB bytes, the whole sheet edge to edge, or a solid thing on nothing.
+
+    ``alpha`` is None for a full rectangular sheet, else a byte mask of the same size (cut out, torn, or solid).
+    """
+
+    picture: Bytes
+    alpha: Bytes | None
+    width_mm: float
+    height_mm: float
+    subject: str
+    solid: bool
+    sheet: str
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What can be said of a work without painting it: subject, things in it, main colors in everyday words, sheet."""
+
+    subject: str
+    things: tuple[str, ...]
+    colors: tuple[str, ...]
+    sheet: str
+    medium: str
+    solid: bool
+
+
+@dataclass(frozen=True)
+class _Plan:
+    scene: Scene
+    clay: ClayPlan | None = None
+    shapes: tuple[str, ...] = ()
+
+
+def paint(child: Child, *, grade: int, month: int, medium: str, subject: str | None = None, work_seed: int, long_px: int = 1200) -> Painted:
+    """Paint one work of a child in a grade (0 = K) and month of the school year (0-9); refuses an unknown medium or subject with ValueError."""
+    plan = _plan(child, grade, month, medium, subject, work_seed)
+    hand = Hand(child, child.age(grade, month), chance("hand", child.seed, work_seed, medium, plan.scene.subject, grade, month))
+    scene = plan.scene
+    if medium in _SOLID:
+        return _solid(plan, hand, medium, long_px)
+    picture = _flat(plan, hand, medium, long_px)
+    alpha = _torn(picture, hand) if medium in ("collage", "mixed media") and hand.rng.random() < 0.05 else None
+    return Painted(picture, alpha, scene.width_mm, scene.height_mm, scene.subject, solid=False, sheet=scene.sheet)
+
+
+def describe(child: Child, *, grade: int, month: int, medium: str, subject: str | None = None, work_seed: int) -> Facts:
+    """What the work of the same arguments shows, for titles and reflections; paints nothing."""
+    scene = _plan(child, grade, month, medium, subject, work_seed).scene
+    return Facts(scene.subject, scene.names, tuple(dict.fromkeys(plain(name) for name in scene.colors)), scene.sheet, medium, medium in _SOLID)
+
+
+def _plan(child: Child, grade: int, month: int, medium: str, subject: str | None, work_seed: int) -> _Plan:
+    if medium not in MEDIA:
+        raise ValueError(f"no such medium: {medium!r}")
+    if subject is not None and subject not in SUBJECTS and medium not in _NOT_DRAWN:
+        raise ValueError(f"no such subject: {subject!r}")
+    rng = chance("plan", child.seed, work_seed, medium, subject, grade, month)
+    age = child.age(grade, month)
+    if medium in _NOT_DRAWN:
+        return _made_plan(child, Hand(child, age, rng), medium)
+    chosen = subject or _chosen(child, medium, age, rng)
+    sheet = _sheet(medium, age, rng)
+    long_mm, short_mm = _SHEETS_MM[medium]
+    upright = rng.random() < MAKERS[chosen][1]
+    w, h = (short_mm, long_mm) if upright else (long_mm, short_mm)
+    dark = float(sheet_color(sheet).mean()) < 0.5 and medium in ("chalk", "oil pastel", "tempera", "crayon")
+    things = tuple(thing for thing in MAKERS[chosen][0](Sketch(child, age, w, h, dark, rng)) if thing is not None)
+    scene = Scene(chosen, things, w, h, sheet)
+    if medium == "print":
+        inks = ("black", "blue", "dark blue", "red", "green", "violet")
+        colors = tuple(str(c) for c in rng.permutation(np.array(inks))[: 1 if rng.random() < 0.65 else int(rng.integers(2, 4))])
+    else:
+        colors = _main_colors(scene)
+    return _Plan(Scene(chosen, things, w, h, sheet, colors))
+
+
+def _chosen(child: Child, medium: str, age: float, rng: np.random.Generator) -> str:
+    """A subject by the child's lasting interests: the first three weigh 4, the next four 2, the rest 1."""
+    order = chance("interests", child.seed).permutation(len(SUBJECTS)).tolist()
+    weights = np.ones(len(SUBJECTS))
+    weights[order[:3]], weights[order[3:7]] = 4, 2
+    for index, subject in enumerate(SUBJECTS):
+        if subject in ("landscape", "still life") and age < 7:
+            weights[index] *= 0.2
+        if medium == "chalk" and subject in ("night", "space", "owl"):
+            weights[index] *= 2
+        if medium == "print" and subject in ("family", "soccer", "portrait", "city"):
+            weights[index] *= 0.2
+    return SUBJECTS[int(rng.choice(len(SUBJECTS), p=weights / weights.sum()))]
+
+
+def _sheet(medium: str, age: float, rng: np.random.Generator) -> str:
+    roll = rng.random()
+    if medium in ("marker", "colored pencil", "pencil"):
+        return "white"
+    if medium in ("watercolor", "mixed media"):
+        return "watercolor"
+    if medium == "chalk":
+        return "black" if roll < 0.75 else ("blue", "violet", "gray")[int(rng.integers(3))]
+    if medium == "collage":
+        return ("sky", "red", "violet", "green", "black", "orange", "white", "pink", "blue")[int(rng.integers(9))]
+    if medium == "print":
+        return "white" if roll < 0.6 else ("manila", "pink", "sky", "yellow")[int(rng.integers(4))]
+    if medium == "tempera":
+        return "sulphite" if roll < 0.72 else "manila" if roll < 0.9 else ("sky", "black", "pink")[int(rng.integers(3))]
+    return "white" if roll < 0.5 else "sulphite" if roll < 0.72 else "manila" if roll < 0.94 else "sky"
+
+
+def _main_colors(scene: Scene) -> tuple[str, ...]:
+    """Color names by the area they fill, largest first, three at most."""
+    areas: dict[str, float] = {}
+    for thing in scene.things:
+        for part in thing.parts:
+            name = plain(part.fill or part.line or "black")
+            size = sum(float(cv2.contourArea(shape.astype(np.float32))) for shape in part.shapes) if part.fill else 60.0 * (len(part.paths) + len(part.shapes))
+            areas[name] = areas.get(name, 0) + size * (0.4 if thing.ground else 1)
+    return tuple(sorted(areas, key=lambda name: -areas[name])[:3])
+
+
+def _made_plan(child: Child, hand: Hand, medium: str) -> _Plan:
+    """Works that are made, not drawn: their subject follows from what they are."""
+    rng = hand.rng
+    colors = tuple(str(name) for name in rng.permutation(np.array([*child.favorites, *child.favorites, *COLORS])))
+    colors = tuple(dict.fromkeys(colors))
+    if medium == "clay":
+        plan = clay_plan(hand)
+        return _Plan(Scene(plan.form, (), 0, 0, plan.body, plan.glaze or ("brown",)), clay=plan)
+    if medium == "paper sculpture":
+        count = int(rng.integers(2, 4)) if hand.age < 6.5 else int(rng.integers(4, 8))
+        return _Plan(Scene("paper sculpture", (), 0, 0, colors[0], (*colors[1:5], *colors[1:5])[:count]))
+    long_mm, short_mm = _SHEETS_MM[medium]
+    if medium == "weaving":
+        return _Plan(Scene("weaving", (), short_mm, long_mm, "kraft" if hand.age >= weaving.YARN_FROM_AGE else "black", colors[: int(rng.integers(2, 5))]))
+    shapes = relief.stencil_shapes(rng)
+    sheet = ("white", "manila", "sky", "black", "pink")[int(rng.integers(5))]
+    inks = tuple(name for name in colors if name != sheet)[: int(rng.integers(1, 3))]
+    return _Plan(Scene(" and ".join(f"{shape}s" if shape != "leaf" else "leaves" for shape in shapes), (), long_mm, short_mm, sheet, inks), shapes=shapes)
+
+
+def _flat(plan: _Plan, hand: Hand, medium: str, long_px: int) -> Bytes:
+    scene = plan.scene
+    size = (scene.width_mm, scene.height_mm)
+    if medium == "collage":
+        return collage.work(scene, hand, long_px=long_px)
+    if medium == "print":
+        return relief.print_(scene, hand, inks=scene.colors, long_px=long_px)
+    if medium == "stencil":
+        return relief.stencil(size, hand, sheet=scene.sheet, shapes=plan.shapes, inks=scene.colors, long_px=long_px)
+    if medium == "weaving":
+        return weaving.weaving(size, hand, colors=scene.colors, sheet=scene.sheet, long_px=long_px)
+    return studio.work(scene, hand, medium="watercolor" if medium == "mixed media" else medium, long_px=long_px)
+
+
+def _solid(plan: _Plan, hand: Hand, medium: str, long_px: int) -> Painted:
+    scene = plan.scene
+    if medium == "paper sculpture":
+        seen = strips.sculpture(hand, base=scene.sheet, strips=scene.colors, long_px=long_px)
+    else:
+        assert plan.clay is not None  # made for every clay work
+        seen = (pot if plan.clay.form.endswith("pot") else creature)(plan.clay, hand, long_px=long_px)
+    return Painted(seen.picture, seen.alpha, seen.width_mm, seen.height_mm, scene.subject, solid=True, sheet=scene.sheet)
+
+
+def _torn(picture: Bytes, hand: Hand) -> Bytes:
+    """A sheet with torn edges: its mask."""
+    from portfolio.demo.paint.chance import as_bytes, smooth_2d
+
+    height, width = picture.shape[:2]
+    mask = np.zeros((height, width), np.float32)
+    inset = max(4, width // 70)
+    mask[inset:-inset, inset:-inset] = 1
+    soft = cv2.blur(mask, (inset * 2 + 1, inset * 2 + 1)) + smooth_2d(hand.rng, (height, width), cell_px=inset) * 0.25
+    return as_bytes(np.asarray(np.clip((soft - 0.4) * 8, 0, 1), dtype=np.float32))
