@@ -23,11 +23,14 @@ OPENED_MAX: Final = 64 * 1024 * 1024
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """Part of a file. ``loose``: not known to be text, so very short names in it mean nothing."""
+    """Part of a file. ``loose``: not known to be text, so a very short name counts only inside readable words.
+    ``flat``: already taken apart.
+    """
 
     where: str
     data: bytes
     loose: bool = False
+    flat: bool = False
 
 
 class Unreadable(Exception):
@@ -167,7 +170,7 @@ def _zip(data: bytes) -> Iterator[Piece]:
 
 
 def _gzip(data: bytes) -> Iterator[Piece]:
-    yield Piece("the head of a compressed file", data[:512], loose=True)
+    yield Piece("the head of a compressed file", data[:512], loose=True, flat=True)
     try:
         with gzip.GzipFile(fileobj=io.BytesIO(data)) as packed:
             opened = packed.read(OPENED_MAX + 1)
@@ -184,12 +187,13 @@ _STREAM: Final = re.compile(rb"stream\r?\n(.*?)(?:\r?\n)?endstream", re.DOTALL)
 _ESCAPE: Final = re.compile(rb"\\([0-7]{1,3}|[nrtbf()\\]|\r?\n)")
 _STRING: Final = re.compile(rb"\((?:[^()\\]|\\.|\((?:[^()\\]|\\.)*\))*\)", re.DOTALL)
 _HEX: Final = re.compile(rb"<([0-9A-Fa-f\s]{2,})>")
+_PDF_LETTERS: Final = {0x80 + at: letter for at, letter in enumerate("•†‡…—–ƒ⁄‹›−‰„“”‘’‚™ﬁﬂŁŒŠŸŽıłœšž")}
 _UNICODE_MAP: Final = re.compile(rb"beginbf(char|range)(.*?)endbf", re.DOTALL)
 
 
 def _pdf(data: bytes) -> Iterator[Piece]:
     bare = _STREAM.sub(b" ", data)
-    yield Piece("the PDF's records", bare)
+    yield Piece("the PDF's records", bare, flat=True)
     yield Piece("the PDF's records", _pdf_strings(bare))
     pages: list[bytes] = []
     maps: list[dict[int, str]] = []
@@ -227,8 +231,14 @@ def _pdf_strings(data: bytes) -> bytes:
     for match in _HEX.finditer(data):
         digits = b"".join(match[1].split())
         found.append(bytes.fromhex((digits + b"0" * (len(digits) % 2)).decode()))
-    words = [text[2:].decode("utf-16-be", "replace").encode() if text[:2] == b"\xfe\xff" else text for text in found]
-    return b"\n".join(words)
+    return b"\n".join([*found, *(_pdf_words(text).encode() for text in found if not text.isascii())])
+
+
+def _pdf_words(text: bytes) -> str:
+    """A PDF text string: UTF-16 when it says so, else the PDF's own letters (PDF 32000-1, annex D)."""
+    if text[:2] == b"\xfe\xff":
+        return text[2:].decode("utf-16-be", "replace")
+    return text.decode("latin-1").translate(_PDF_LETTERS)
 
 
 def _unescape(match: re.Match[bytes]) -> bytes:

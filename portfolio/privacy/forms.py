@@ -10,8 +10,8 @@ from typing import Final
 
 from portfolio.model.names import SealedName
 from portfolio.model.people import Audience, ChildName, NameForm, Release
+from portfolio.privacy.everyday import COMMON_WORDS
 from portfolio.privacy.letters import fold, is_unspaced, runs, spellings
-from portfolio.privacy.plain_words import PLAIN_WORDS
 from portfolio.privacy.releases import name_form, strictest
 
 _PARTICLES: Final = frozenset(
@@ -171,7 +171,7 @@ def single_forms(text: str, kind: NameKind) -> set[Form]:
 
 
 def _is_everyday(telling: tuple[str, ...]) -> bool:
-    return len(telling) == 1 and (telling[0] in PLAIN_WORDS or len(telling[0]) < 3)
+    return len(telling) == 1 and (telling[0] in COMMON_WORDS or len(telling[0]) < 3)
 
 
 def _full_forms(first: str, family: str, *, middle: str) -> set[Form]:
@@ -192,7 +192,7 @@ def _joined(first: tuple[str, ...], last: tuple[str, ...], *, middle: tuple[str,
     orders = {first + last, last + first, (one + two,), (two + one,), (first[0][0], *last), (*last, first[0][0])}
     if middle:
         orders |= {first + middle + last, (*first, middle[0][0], *last), last + first + middle}
-    if len(two) > 4 and one[0] + two not in PLAIN_WORDS:
+    if len(two) > 4 and one[0] + two not in COMMON_WORDS:
         orders.add((one[0] + two,))
     full = {Form(order, NameKind.FULL) for order in orders if len("".join(order)) > 3}
     return full | {Form((*first, last[0][0]), NameKind.INITIALS, initial=True)}

@@ -17,13 +17,14 @@ _SPECIAL: Final = str.maketrans(
     {"ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "æ": "ae", "œ": "oe", "ı": "i", "ħ": "h", "ŧ": "t", "ŋ": "n"}
 )
 _MARKS: Final = re.compile(r"[\u0300-\u036f\u0483-\u0487\u0591-\u05c7\u064b-\u065f\u0670\u1ab0-\u1aff\u1dc0-\u1dff]+")
-_RUN: Final = re.compile(r"[^\W\d_]+")
+_NO_SPACES: Final = r"\u2e80-\u9fff\ua000-\ua4cf\uac00-\ud7af\u0e00-\u0eff\u1000-\u109f\u1100-\u11ff\u1780-\u17ff"
+_RUN: Final = re.compile(rf"[^\W\d_{_NO_SPACES}]+")
 _RUN_DRESSED: Final = re.compile(
-    rf"[^\W\d_](?:[^\W\d_]|[\u0300-\u036f\u0483-\u0487\u0591-\u05c7\u064b-\u065f\u0670{_INVISIBLE}])*"
+    rf"[^\W\d_{_NO_SPACES}](?:[^\W\d_{_NO_SPACES}]|[\u0300-\u036f\u0483-\u0487\u0591-\u05c7\u064b-\u065f\u0670{_INVISIBLE}])*"
 )
-_UNSPACED: Final = re.compile(
-    r"[\u3040-\u30ff\u3400-\u9fff\uac00-\ud7af\u0e00-\u0e7f\u0e80-\u0eff\u1000-\u109f\u1780-\u17ff]"
-)
+_UNSPACED: Final = re.compile(rf"[{_NO_SPACES}]")
+"""Scripts that write without spaces (Han, Kana, Hangul, Thai …): they end a run of letters, and names in them are
+searched as they are. ASCII read as UTF-16 looks like Han, so this also keeps a real UTF-16 name apart from it."""
 
 _CYRILLIC = (
     dict(zip("абвгдезийклмнопрстуфыэ", "abvgdeziyklmnoprstufye", strict=True))
@@ -64,7 +65,7 @@ def runs(folded: str) -> tuple[str, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """One run of letters in a text as written. ``capital``: it begins with a capital letter."""
+    """One run of letters in a text as written. ``capital``: a capital letter is in it."""
 
     start: int
     end: int
@@ -77,7 +78,7 @@ def runs_in_place(text: str) -> list[Run]:
     found: list[Run] = []
     for match in _RUN_DRESSED.finditer(text):
         word = match.group()
-        capital = word[0].isupper()
+        capital = any(letter.isupper() for letter in word)
         found += [Run(match.start(), match.end(), part, capital) for part in runs(fold(word))]
     return found
 

@@ -23,6 +23,8 @@ from portfolio.privacy.releases import name_form
 
 _GAP_MAX: Final = 12
 """Characters that may stand between the parts of one full name: a comma, a line break, a few blanks."""
+_READABLE: Final = 12
+_PLAIN: Final = "".join(map(chr, range(32, 127)))
 _TELLING: Final = frozenset(
     ["with", "by", "from", "to", "for", "named", "called", "name", "friend", "sister", "brother", "cousin"]
 )
@@ -86,7 +88,7 @@ class Forbidden:
         found: list[Found] = []
         for index, run in enumerate(places):
             for form in self._by_first.get(run.folded, ()):
-                if not small and len("".join(form.runs)) < 5:
+                if not small and len("".join(form.runs)) < 5 and not _is_among_words(text, run):
                     continue
                 last = index + len(form.runs)
                 if _fits(form, places[index:last], text=text) and _counts(form, places, index=index):
@@ -111,6 +113,14 @@ class Forbidden:
             if any(fold(a + b) in pairs and a.isupper() and b.isupper() for a, b in marks):
                 found.append(Found(match.start(), match.end(), NameKind.INITIALS))
         return found
+
+
+def _is_among_words(text: str, run: Run) -> bool:
+    """Whether at least :data:`_READABLE` plain characters stand in a row here: chance makes so many once in 10,000."""
+    around = text[max(0, run.start - _READABLE) : run.start], text[run.end : run.end + _READABLE]
+    before = len(around[0]) - len(around[0].rstrip(_PLAIN))
+    after = len(around[1]) - len(around[1].lstrip(_PLAIN))
+    return before + after + run.end - run.start >= _READABLE
 
 
 def _about(at: int, *, text: str, size: int) -> tuple[int, int]:

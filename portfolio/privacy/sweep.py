@@ -126,11 +126,13 @@ def _in_name(name: str, forbidden: Forbidden) -> Iterator[Hit]:
 def _in_piece(piece: Piece, forbidden: Forbidden, *, allowed: tuple[str, ...], depth: int) -> Iterator[tuple[str, str]]:
     if depth > DEPTH_MAX:
         raise Unreadable(piece.where)
-    apart = pieces_of(piece.data)
+    apart = None if piece.flat else pieces_of(piece.data)
     if apart is not None:
         for inner in apart:
             where = ", ".join(part for part in (piece.where, inner.where) if part)
-            yield from _in_piece(Piece(where, inner.data, inner.loose), forbidden, allowed=(), depth=depth + 1)
+            yield from _in_piece(
+                Piece(where, inner.data, inner.loose, inner.flat), forbidden, allowed=(), depth=depth + 1
+            )
         return
     for text, reads in decodings(piece.data):
         small = reads or (not piece.loose and len(piece.data) < 65536)

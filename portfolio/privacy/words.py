@@ -13,10 +13,10 @@ from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
 from portfolio.model.showing import Decision, HeldPlace, KnownChild
+from portfolio.privacy.everyday import COMMON_WORDS
 from portfolio.privacy.forms import NameKind, forms_of
 from portfolio.privacy.letters import Run, runs_in_place
 from portfolio.privacy.matching import Forbidden
-from portfolio.privacy.plain_words import COMMON_WORDS
 
 _ONE_SLIP, _TWO_SLIPS = 5, 9
 """Letters a name must have so that one, or two, wrong letters still count as that name. Children's words are short:

@@ -33,7 +33,10 @@ def test_nothing_recorded_shows_nothing():
 
 def test_a_refusal_outlives_its_form_and_leaving_school():
     """A refusal with an end date still stands years later (34 CFR 99.37(b)), although an older line allowed."""
-    lines = (make_release(from_day=date(2023, 9, 1)), make_release(allowed=False, from_day=date(2024, 9, 1), to_day=date(2025, 6, 30)))
+    lines = (
+        make_release(from_day=date(2023, 9, 1)),
+        make_release(allowed=False, from_day=date(2024, 9, 1), to_day=date(2025, 6, 30)),
+    )
     assert not may_show(lines, Audience.PUBLIC, day=date(2031, 1, 1))
 
 

@@ -18,9 +18,9 @@ from typing import Any
 import pytest
 
 FLAGS = (
-    "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
-    "--disable-component-update --disable-sync --disable-dev-shm-usage"
-).split()
+    *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"),
+    *("--disable-component-update", "--disable-sync", "--disable-dev-shm-usage"),
+)
 AXE = Path(__file__).parents[1] / "vendor" / "axe.min.js"
 AXE_RULES = ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa", "best-practice"]
 WIDTHS = (320, 390, 1280)
