@@ -140,7 +140,7 @@ def join_students(session: Session, keep_id: int, other_id: int) -> StudentRecor
         tables.Disclosure,
         tables.StudentAlso,
     ):
-        for row in session.exec(select(kind).where(kind.student_id == other_id)).all():  # type: ignore[attr-defined]
+        for row in session.exec(select(kind).where(kind.student_id == other_id)).all():
             row.student_id = keep_id
     source_id, identifier = other.source_id, other.identifier
     for part in (other.given, other.family, other.preferred, other.middle):
@@ -180,7 +180,7 @@ def enrol(
     to_day: date | None = None,
     source_id: str | None = None,
 ) -> RollEntry:
-    """Give a child a number in a class. Refuses a number outside 1-40 or one that another holds on any of these days."""
+    """Give a child a number in a class. Refuses one outside 1-40 or one that another holds on any of these days."""
     if not NUMBER_MIN <= number <= NUMBER_MAX:
         raise PortfolioError("bad-request", item=f"Number {number}", found="numbers are 1 to 40")
     if to_day is not None and to_day < from_day:

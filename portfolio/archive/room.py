@@ -134,9 +134,7 @@ def openings(session: Session, year_id: int) -> tuple[CentreOpening, ...]:
     """When each center opens in a year, by day."""
     query = select(tables.CentreOpening).where(tables.CentreOpening.year_id == year_id)
     rows = session.exec(query.order_by(col(tables.CentreOpening.opens_on), col(tables.CentreOpening.id))).all()
-    return tuple(
-        CentreOpening(row.centre_id, row.year_id, row.opens_on, row.class_id, row.closes_on) for row in rows
-    )
+    return tuple(CentreOpening(row.centre_id, row.year_id, row.opens_on, row.class_id, row.closes_on) for row in rows)
 
 
 def open_centre(session: Session, opening: CentreOpening) -> None:

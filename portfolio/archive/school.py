@@ -57,7 +57,7 @@ def current_year(session: Session, today: date) -> SchoolYear | None:
     """The year that holds ``today``, else the newest; ``None`` when there is no year at all."""
     known = years(session)
     holding = [year for year in known if year.holds(today)]
-    return (holding or list(known) or [None])[-1]
+    return next(reversed(holding or known), None)
 
 
 def pick_year(session: Session, label: str | None = None, *, today: date) -> SchoolYear:
@@ -166,11 +166,12 @@ def marked_days(session: Session, year_id: int) -> tuple[MarkedDay, ...]:
 def mark_days(session: Session, year_id: int, days: Iterable[MarkedDay]) -> int:
     """Mark days (a day marked before is marked anew); gives how many differ from what stood there."""
     year = _year(_year_row(session, year_id))
-    known = {row.day: row for row in session.exec(select(tables.CalendarDay).where(tables.CalendarDay.year_id == year_id))}
+    query = select(tables.CalendarDay).where(tables.CalendarDay.year_id == year_id)
+    known = {row.day: row for row in session.exec(query).all()}
     changed = 0
     for marked in days:
         if not year.holds(marked.day):
-            raise PortfolioError("bad-request", item=f"{marked.day}", found=f"it is not in the school year {year.label}")
+            raise PortfolioError("bad-request", item=f"{marked.day}", found=f"it is not in the year {year.label}")
         row = known.setdefault(marked.day, tables.CalendarDay(year_id=year_id, day=marked.day, kind=""))
         new = (marked.kind.value, marked.note, marked.cycle_day)
         changed += new != (row.kind, row.note, row.cycle_day)
@@ -276,9 +277,7 @@ def set_slots(session: Session, class_id: int, wanted: Iterable[TimetableSlot]) 
             left.remove(same)
         else:
             session.add(
-                tables.Slot(
-                    class_id=class_id, cycle_day=slot.cycle_day, starts_at=slot.starts_at, ends_at=slot.ends_at
-                )
+                tables.Slot(class_id=class_id, cycle_day=slot.cycle_day, starts_at=slot.starts_at, ends_at=slot.ends_at)
             )
     for row in left:
         session.delete(row)
@@ -306,8 +305,8 @@ def map_card(session: Session, card: int, *, class_id: int) -> None:
         found = f"class cards are {CLASS_CARD_MIN} to {CLASS_CARD_MAX}"
         raise PortfolioError("bad-request", item=f"Card {card}", found=found)
     year_id = _class_row(session, class_id).year_id
-    query = select(tables.ClassCard).where(tables.ClassCard.year_id == year_id)
-    for row in session.exec(query.where((tables.ClassCard.card == card) | (tables.ClassCard.class_id == class_id))).all():
+    mine = (tables.ClassCard.card == card) | (tables.ClassCard.class_id == class_id)
+    for row in session.exec(select(tables.ClassCard).where(tables.ClassCard.year_id == year_id, mine)).all():
         session.delete(row)
     session.flush()
     session.add(tables.ClassCard(year_id=year_id, card=card, class_id=class_id))

@@ -40,7 +40,8 @@ class DayKind(StrEnum):
 @dataclass(frozen=True, slots=True)
 class MarkedDay:
     """One date that differs from the plain week. ``cycle_day`` is set when the school itself named the cycle day
-    of that date; counting goes on from there."""
+    of that date; counting goes on from there.
+    """
 
     day: date
     kind: DayKind

@@ -1,7 +1,8 @@
 """The media that a new library starts with, in the order of their cards (61, 62, …).
 
-The list is common practice in elementary art rooms, no source; the teacher changes it. The ids are those of the Art &
-Architecture Thesaurus (Getty Research Institute, ODC-By 1.0), only where one is known: unknown = no id, never a near miss.
+The list is common practice in elementary art rooms, no source; the teacher changes it. The ids are those of the
+Art & Architecture Thesaurus (Getty Research Institute, ODC-By 1.0), only where one is known: unknown = no id, never a
+near miss.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from typing import Final
 
 @dataclass(frozen=True, slots=True)
 class StarterMedium:
-    """A medium before it is in a library. ``solid`` = usually three-dimensional, so never rectified by a card's plane."""
+    """A medium before it is in a library. ``solid`` = usually three-dimensional (not rectified by a card's plane)."""
 
     label: str
     aat_id: str | None = None
@@ -63,7 +64,10 @@ class StarterCentre:
 
 
 STARTER_CENTRES: Final = (
-    StarterCentre("drawing", ("crayon", "colored pencil", "pencil", "marker", "oil pastel", "pastel", "chalk", "charcoal", "ink")),
+    StarterCentre(
+        "drawing",
+        ("crayon", "colored pencil", "pencil", "marker", "oil pastel", "pastel", "chalk", "charcoal", "ink"),
+    ),
     StarterCentre("painting", ("tempera", "watercolor", "acrylic")),
     StarterCentre("collage", ("collage", "cut paper", "mixed media", "mosaic")),
     StarterCentre("building", ("cardboard", "paper sculpture", "papier-mâché", "found objects", "mask")),
