@@ -1,0 +1,418 @@
+"""The rules, photo by photo, in the order taken."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import timedelta
+from typing import Any
+
+from portfolio.filing.checks import class_checks
+from portfolio.filing.clock import ClassCardShot, learn_clocks
+from portfolio.filing.stacks import doubt_stacks
+from portfolio.filing.laid import ROLES, Doubt, Laid, laid, number_doubt, sure
+from portfolio.filing.ordering import by_order_of_numbers
+from portfolio.filing.place import Place, place_of, taken_at
+from portfolio.filing.register import GRAY_BITS, NEAR_BITS, Entry, Register
+from portfolio.filing.roll import Roll
+from portfolio.filing.stream import Before, Stream, after_class_cards, after_slate, slate_sentence
+from portfolio.filing.words import apart, day_words, listed, numbers, sentence
+from portfolio.model.cards import Control
+from portfolio.model.filing import (
+    Asked,
+    BatchDecisions,
+    BatchMode,
+    Decision,
+    Filing,
+    FilingContext,
+    Outcome,
+    PhotoEvidence,
+    QuestionKind,
+    Role,
+    What,
+)
+from portfolio.model.photo import TakenSource
+
+
+NEAR_TIME = timedelta(minutes=5)
+"""A photo without a card is offered with the photo before when it was taken within this time."""
+
+
+def decide_batch(photos: Sequence[PhotoEvidence], context: FilingContext) -> BatchDecisions:
+    """Decide every photo of a batch. ``photos`` stand in the order taken; each comes back once, in that order.
+
+    The same evidence always gives the same decisions, so a batch may be decided again when more photos arrive.
+    """
+    clocks = learn_clocks(_class_card_shots(photos, context), context.slots_on)
+    run = _Run(context, clocks)
+    decided = [run.decide(photo) for photo in photos]
+    if context.chosen.mode is BatchMode.ORDER:
+        decided = by_order_of_numbers(decided, photos, places=run.places, context=context, roll=run.roll)
+    decided = doubt_stacks(decided, places=run.places)
+    return BatchDecisions(tuple(decided), class_checks(decided, photos, context=context, roll=run.roll), clocks)
+
+
+def _class_card_shots(photos: Sequence[PhotoEvidence], context: FilingContext) -> list[ClassCardShot]:
+    shots = []
+    for photo in photos:
+        trusted = sure(laid(photo.cards).classes)
+        timed = photo.taken is not None and photo.taken.source is not TakenSource.FILE
+        if len(trusted) != 1 or photo.taken is None or not timed:
+            continue
+        class_id = context.class_cards(trusted[0].value, photo.taken.local.date())
+        if class_id is not None:
+            shots.append(ClassCardShot(photo.camera or "", photo.taken.local, class_id))
+    return shots
+
+
+class _Run:
+    """One pass over a batch: the state per camera, and the works so far."""
+
+    def __init__(self, context: FilingContext, clocks: Mapping[str, int]) -> None:
+        self.context = context
+        self.clocks = clocks
+        self.roll = Roll(context.roll)
+        self.register = Register(context.filed)
+        self.streams: dict[str, Stream] = {}
+        self.places: dict[int, Place] = {}
+        self.waiting: dict[tuple[int | None, tuple[int, ...]], int] = {}
+        """Class and numbers → the last photo of them that is asked about."""
+
+    def decide(self, photo: PhotoEvidence) -> Decision:
+        """One photo; remembers what it sets for the photos that follow."""
+        camera = photo.camera or ""
+        stream = self.streams.get(camera, Stream())
+        found = laid(photo.cards)
+        if photo.closed or photo.fixed is not None:
+            self.streams[camera] = self._keep(photo, found, stream)
+            return Decision(photo.photo_id, Outcome.KEEP, "")
+        if found.is_slate:
+            stream = self._turn_slate(photo, found, stream)
+            self.streams[camera] = stream
+            reason = slate_sentence(found, stream, labels=self.context.labels)
+            return Decision(photo.photo_id, Outcome.SLATE, reason)
+        decision, stream = self._judge(photo, found, stream)
+        self.streams[camera] = stream
+        return decision
+
+    def _turn_slate(self, photo: PhotoEvidence, found: Laid, stream: Stream) -> Stream:
+        at = taken_at(photo, self.clocks)
+        day = self.context.chosen.day or (at.date() if at else self.context.added_on)
+        return after_slate(
+            stream,
+            found,
+            class_of=lambda card: self.context.class_cards(card, day),
+            medium_cards=self.context.medium_cards,
+            on=at.date() if at else None,
+            at=at,
+        )
+
+    def _keep(self, photo: PhotoEvidence, found: Laid, stream: Stream) -> Stream:
+        """What the teacher has settled still counts for the photos around it."""
+        if found.is_slate:
+            return self._turn_slate(photo, found, stream)
+        filing = photo.fixed
+        if filing is None:
+            return stream
+        if filing.what is What.WORK and filing.class_id is not None and filing.day is not None:
+            self._note(photo, filing)
+        before = Before(photo.photo_id, filing, taken_at(photo, self.clocks), True, photo.crop_hash)
+        return replace(stream, before=before)
+
+    def _note(self, photo: PhotoEvidence, filing: Filing) -> None:
+        assert filing.class_id is not None and filing.day is not None
+        crop_hash = photo.crop_hash
+        self.register.add(filing.class_id, filing.numbers, filing.day, photo_id=photo.photo_id, crop_hash=crop_hash)
+
+    def _judge(self, photo: PhotoEvidence, found: Laid, stream: Stream) -> tuple[Decision, Stream]:
+        place = place_of(photo, found, stream, context=self.context, clocks=self.clocks)
+        self.places[photo.photo_id] = place
+        if found.is_empty:
+            return self._without_card(photo, stream, place), replace(stream, loose=True)
+        stream = self._turn_class(found, stream, place)
+        decision = self._with_number(photo, found, stream, place)
+        filing = decision.filing or (decision.asked.guess if decision.asked else Filing())
+        filed = decision.outcome is Outcome.FILE
+        if filed and filing.what is What.WORK:
+            self._note(photo, filing)
+        if filed:
+            self.waiting.pop((filing.class_id, filing.numbers), None)
+        elif filing.what is What.WORK or decision.asked is None or decision.asked.kind is QuestionKind.SAME_NUMBER:
+            self.waiting[(filing.class_id, filing.numbers)] = photo.photo_id
+        role = stream.role if stream.role is Role.SLIP or filing.what is What.VIEW else None
+        before = Before(photo.photo_id, filing, place.at, filed, photo.crop_hash)
+        stream = replace(stream, before=before, loose=False, role=role, group=stream.group and len(filing.numbers) > 1)
+        if Control.END_OF_CLASS in found.sure_controls:
+            stream = Stream(before=None)
+        return decision, stream
+
+    def _turn_class(self, found: Laid, stream: Stream, place: Place) -> Stream:
+        day = place.day or self.context.added_on
+        stream = after_class_cards(
+            stream,
+            found.classes,
+            class_of=lambda card: self.context.class_cards(card, day),
+            on=place.at.date() if place.at else None,
+            at=place.at,
+        )
+        return replace(stream, last_at=place.at or stream.last_at) if place.doubt is None else stream
+
+    # --- a photo with number cards ------------------------------------------------------------------------------------
+
+    def _with_number(self, photo: PhotoEvidence, found: Laid, stream: Stream, place: Place) -> Decision:
+        base = self._base(found, stream, place)
+        evidence = {**place.evidence, "number_cards": [[card.value, card.status.value] for card in found.numbers]}
+        doubt = self._doubt(found, stream, base, place)
+        if doubt is not None and doubt.kind is QuestionKind.TWO_NUMBERS:
+            return self._two_numbers(photo, doubt, base, stream, place=place, evidence=evidence)
+        if doubt is not None:
+            return self._ask(photo, doubt, base, place=place, evidence=evidence)
+        role = found.role or _standing_role(stream, base)
+        if role is not None:
+            return self._added(photo, base, role, loose=stream.loose, place=place, evidence=evidence)
+        return self._new_or_again(photo, base, place=place, evidence=evidence)
+
+    def _doubt(self, found: Laid, stream: Stream, base: Filing, place: Place) -> Doubt | None:
+        """The first thing that keeps this photo from being filed; a doubt about the class is told with it."""
+        first = number_doubt(found)
+        if first is None and stream.group and len(found.values) == 1:
+            clause = f"the group card lies before it, but number card {found.values[0]} is alone"
+            first = Doubt(QuestionKind.GROUP_OF_ONE, clause)
+        if first is not None and place.doubt is not None:
+            return Doubt(first.kind, f"{first.clause}; {place.doubt.clause}")
+        return first or place.doubt or self._roll_doubt(base, place)
+
+    def _two_numbers(
+        self,
+        photo: PhotoEvidence,
+        doubt: Doubt,
+        base: Filing,
+        stream: Stream,
+        *,
+        place: Place,
+        evidence: dict[str, Any],
+    ) -> Decision:
+        """Often the card of the work before is still in view; then the other one is the best guess."""
+        singles = [self._with(base, (number,), place) for number in base.numbers]
+        left_over = stream.before.filing.numbers if stream.before else ()
+        fresh = [one for one in singles if one.numbers != left_over]
+        if len(fresh) == 1:
+            guess, options = fresh[0], (*(one for one in singles if one is not fresh[0]), base)
+        else:
+            guess, options = base, tuple(singles)
+        return self._ask(photo, doubt, guess, place=place, evidence=evidence, options=options)
+
+    def _base(self, found: Laid, stream: Stream, place: Place) -> Filing:
+        medium_id = self._medium(found, stream)
+        centre_id = self._centre(medium_id)
+        base = Filing(
+            What.WORK, place.class_id, found.values, place.day, medium_id=medium_id, centre_id=centre_id
+        )
+        return replace(base, student_ids=self._holders(base, place))
+
+    def _medium(self, found: Laid, stream: Stream) -> int | None:
+        """The medium card beside the work, else the one before it, else the one chosen. An unclear card leaves it
+        open: a wrong medium is worse than none."""
+        if found.media:
+            trusted = sure(found.media)
+            one = len(trusted) == 1 and len(found.media) == 1
+            return self.context.medium_cards.get(trusted[0].value) if one else None
+        return stream.medium_id if stream.medium_set else self.context.chosen.medium_id
+
+    def _centre(self, medium_id: int | None) -> int | None:
+        """The center chosen, unless a medium card says a medium that only another center has."""
+        chosen, own = self.context.chosen, self.context.centre_of.get(medium_id or 0)
+        by_card = own is not None and medium_id != chosen.medium_id
+        return own if by_card or chosen.centre_id is None else chosen.centre_id
+
+    def _holders(self, base: Filing, place: Place) -> tuple[int, ...]:
+        """The children who hold all these numbers, or nobody."""
+        if base.class_id is None or base.day is None:
+            return ()
+        found = [self._holder(base.class_id, number, place) for number in base.numbers]
+        return tuple(child for child in found if child is not None) if None not in found else ()
+
+    def _holder(self, class_id: int, number: int, place: Place) -> int | None:
+        if place.day is None:
+            return None
+        if not place.day_known:
+            return self.roll.only_holder(class_id, number)
+        return self.roll.holder(class_id, number, day=place.day)
+
+    def _roll_doubt(self, base: Filing, place: Place) -> Doubt | None:
+        if base.student_ids or base.class_id is None or base.day is None:
+            return None
+        label = self.context.labels.get(base.class_id, "this class")
+        empty = [number for number in base.numbers if self._holder(base.class_id, number, place) is None]
+        if not place.day_known and all(number in self.roll.numbers(base.class_id, day=base.day) for number in empty):
+            clause = f"{numbers(empty)} of {label} changed hands this year, and the photo says no day"
+            return Doubt(QuestionKind.NO_DAY, clause)
+        return Doubt(QuestionKind.NOBODY, f"nobody in {label} has {numbers(empty)} on {day_words(base.day)}")
+
+    def _added(
+        self, photo: PhotoEvidence, base: Filing, role: Role, *, loose: bool, place: Place, evidence: dict[str, Any]
+    ) -> Decision:
+        """A control card says that this shows a work that is there already: the work before with the same number."""
+        word = next(control.value for control, says in ROLES.items() if says is role)
+        entries = self._entries(base)
+        open_photo = self.waiting.get((base.class_id, base.numbers))
+        why = ""
+        if open_photo is not None:
+            why = "a photo of this number is still to check"
+        elif not entries:
+            why = "no work of this number was taken that day"
+        elif loose and role is not Role.SLIP:
+            why = "a photo without a card lies before it"
+        elif role is Role.SLIP and len(entries) > 1:
+            why = "this number has several works that day"
+        if why:
+            doubt = Doubt(QuestionKind.NOTHING_BEFORE, f"the card \u201c{word}\u201d lies beside it, but {why}")
+            guess = replace(_join(base, entries[-1]), role=role) if entries else base
+            if open_photo is not None:
+                guess = replace(base, what=What.VIEW, role=role, joins_photo=open_photo)
+            return self._ask(photo, doubt, guess, place=place, evidence=evidence)
+        filing = replace(_join(base, entries[-1]), role=role)
+        if photo.crop_hash is not None and role is not Role.SLIP:
+            entries[-1].crop_hashes.append(photo.crop_hash)
+        reason = sentence(f"the card \u201c{word}\u201d and {_card_words(base)}", place.clause)
+        return Decision(photo.photo_id, Outcome.FILE, reason, filing=filing, evidence=evidence)
+
+    def _entries(self, base: Filing) -> list[Entry]:
+        assert base.class_id is not None and base.day is not None
+        return self.register.of(base.class_id, base.numbers, base.day)
+
+    def _new_or_again(
+        self, photo: PhotoEvidence, base: Filing, *, place: Place, evidence: dict[str, Any]
+    ) -> Decision:
+        """A new work; or another photo of one that looks the same; or, when the pictures differ, a question."""
+        entries = self._entries(base)
+        if not entries:
+            reason = sentence(f"{_card_words(base)} lies in the photo", place.clause)
+            return Decision(photo.photo_id, Outcome.FILE, reason, filing=base, evidence=evidence)
+        assert base.class_id is not None and base.day is not None
+        near = self.register.nearest(base.class_id, base.numbers, base.day, crop_hash=photo.crop_hash)
+        told = {**evidence, "bits_apart": near[1] if near else None}
+        if near is not None and near[1] <= NEAR_BITS:
+            entry = near[0]
+            if photo.crop_hash is not None:
+                entry.crop_hashes.append(photo.crop_hash)
+            reason = sentence(f"{_card_words(base)} lies in the photo", place.clause, "it shows the same picture again")
+            filing = replace(_join(base, entry), role=Role.ANGLE)
+            return Decision(photo.photo_id, Outcome.FILE, reason, filing=filing, evidence=told)
+        return self._same_number(photo, base, near, place=place, evidence=told)
+
+    def _same_number(
+        self,
+        photo: PhotoEvidence,
+        base: Filing,
+        near: tuple[Entry, int] | None,
+        *,
+        place: Place,
+        evidence: dict[str, Any],
+    ) -> Decision:
+        entries = self._entries(base)
+        alike = near is not None and near[1] <= GRAY_BITS
+        view = replace(_join(base, near[0] if near and alike else entries[-1]), role=Role.ANGLE)
+        look = "looks much the same" if alike else ("looks different" if near else "cannot be compared")
+        label = self.context.labels.get(base.class_id or 0, "this class")
+        clause = f"{numbers(base.numbers)} of {label} was photographed before on that day, and this picture {look}"
+        guess, other = (view, base) if alike else (base, view)
+        beside = tuple(entry.photo_id for entry in entries if entry.photo_id is not None)
+        doubt = Doubt(QuestionKind.SAME_NUMBER, clause)
+        return self._ask(photo, doubt, guess, place=place, evidence=evidence, options=(other,), beside=beside)
+
+    # --- a photo without any card -------------------------------------------------------------------------------------
+
+    def _without_card(self, photo: PhotoEvidence, stream: Stream, place: Place) -> Decision:
+        """Never filed by itself. It is grouped with the photo before as a suggestion that one key can accept."""
+        medium_id = stream.medium_id if stream.medium_set else self.context.chosen.medium_id
+        blank = Filing(What.WORK, place.class_id, (), place.day, medium_id=medium_id)
+        before = stream.before
+        doubt = Doubt(QuestionKind.NO_CARD, "no card can be seen in the photo")
+        if before is None or not _is_near(before, place):
+            return self._ask(photo, doubt, blank, place=place, evidence=dict(place.evidence), group="without-card")
+        filing = before.filing
+        gap = apart(abs((place.at - before.at).total_seconds())) if place.at and before.at else ""
+        shown = f"{numbers(filing.numbers)} of {self.context.labels.get(filing.class_id or 0, 'a class')}"
+        clause = f"{doubt.clause}; it was taken {gap + ' ' if gap else 'right '}after a photo of {shown}"
+        guess = replace(
+            filing, what=What.VIEW, role=Role.ANGLE, joins_photo=filing.joins_photo or before.photo_id
+        )
+        if filing.joins_work is not None:
+            guess = replace(guess, joins_photo=None)
+        asked = Doubt(doubt.kind, clause)
+        return self._ask(
+            photo,
+            asked,
+            guess,
+            place=place,
+            evidence=dict(place.evidence),
+            options=(blank,),
+            group=f"after-{before.photo_id}",
+            beside=(before.photo_id,),
+        )
+
+    # --- a question ---------------------------------------------------------------------------------------------------
+
+    def _ask(
+        self,
+        photo: PhotoEvidence,
+        doubt: Doubt,
+        guess: Filing,
+        *,
+        place: Place,
+        evidence: dict[str, Any],
+        options: tuple[Filing, ...] = (),
+        group: str | None = None,
+        beside: tuple[int, ...] = (),
+    ) -> Decision:
+        in_doubt = place.doubt is not None and guess.what is What.WORK
+        others = tuple(self._in_class(guess, class_id, place) for class_id in place.others if in_doubt)
+        if doubt.kind is QuestionKind.NOBODY and not place.confirmed:
+            others += self._elsewhere(guess, place)
+        if group is None and place.doubt is not None and doubt is place.doubt:
+            group = f"{doubt.kind.value}-{guess.class_id or 0}"
+        asked = Asked(doubt.kind, sentence(doubt.clause), guess, options + others, group, beside)
+        reason = asked.evidence
+        return Decision(photo.photo_id, Outcome.ASK, reason, asked=asked, evidence=evidence)
+
+    def _in_class(self, guess: Filing, class_id: int, place: Place) -> Filing:
+        return self._with(replace(guess, class_id=class_id), guess.numbers, place)
+
+    def _with(self, guess: Filing, values: tuple[int, ...], place: Place) -> Filing:
+        changed = replace(guess, numbers=values, student_ids=())
+        return replace(changed, student_ids=self._holders(changed, place))
+
+    def _elsewhere(self, guess: Filing, place: Place) -> tuple[Filing, ...]:
+        """Where the number is held, when the class hangs on a card or a choice alone and few classes come in question."""
+        if len(guess.numbers) != 1 or place.day is None:
+            return ()
+        classes = [key for key in self.roll.classes_with(guess.numbers[0], day=place.day) if key != guess.class_id]
+        return tuple(self._in_class(guess, key, place) for key in classes) if len(classes) <= 3 else ()
+
+
+def _standing_role(stream: Stream, base: Filing) -> Role | None:
+    """What a control card that lay alone says of this photo. Slips come in stacks; a further view only follows a
+    photo of the same number."""
+    if stream.role is Role.SLIP:
+        return Role.SLIP
+    same = stream.before is not None and stream.before.filing.numbers == base.numbers
+    return stream.role if same else None
+
+
+def _is_near(before: Before, place: Place) -> bool:
+    """Whether a photo without a card may well show the work of the photo before."""
+    if not before.filing.numbers or before.filing.class_id is None:
+        return False
+    if place.at is None or before.at is None:
+        return True
+    return abs(place.at - before.at) <= NEAR_TIME
+
+
+def _join(base: Filing, entry: Entry) -> Filing:
+    return replace(base, what=What.VIEW, joins_photo=entry.photo_id, joins_work=entry.work_id)
+
+
+def _card_words(base: Filing) -> str:
+    cards = "number cards" if len(base.numbers) > 1 else "number card"
+    return f"{cards} {listed(base.numbers)}"

@@ -1,0 +1,111 @@
+"""The order of numbers: the works lie in the order of the class list, and the teacher has ticked who was absent.
+
+Only when the teacher chose this mode, and only when everything fits: the count, and every card that can be seen.
+One photo too many or too few would shift all the others, so any mismatch asks about every photo without a card.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from portfolio.filing.place import Place
+from portfolio.filing.register import NEAR_BITS
+from portfolio.filing.roll import Roll
+from portfolio.filing.words import sentence
+from portfolio.model.filing import (
+    Asked,
+    Decision,
+    Filing,
+    FilingContext,
+    Outcome,
+    PhotoEvidence,
+    QuestionKind,
+    What,
+)
+
+
+def by_order_of_numbers(
+    decided: Sequence[Decision],
+    photos: Sequence[PhotoEvidence],
+    *,
+    places: Mapping[int, Place],
+    context: FilingContext,
+    roll: Roll,
+) -> list[Decision]:
+    """File the photos without a card in the order of numbers, or ask about all of them if anything does not fit."""
+    spots = [one for one in decided if _takes_a_place(one)]
+    loose = [one for one in spots if _has_no_card(one)]
+    class_id, first = context.chosen.class_id, places.get(loose[0].photo_id) if loose else None
+    if class_id is None or first is None or first.day is None:
+        return list(decided)
+    expected = [number for number in roll.numbers(class_id, day=first.day) if number not in context.chosen.absent]
+    trouble = _trouble(spots, expected, photos=photos, places=places, class_id=class_id)
+    numbers = dict(zip((one.photo_id for one in spots), expected, strict=False))
+    return [
+        _placed(one, numbers.get(one.photo_id), trouble, places[one.photo_id], context=context, roll=roll)
+        if _has_no_card(one)
+        else one
+        for one in decided
+    ]
+
+
+def _takes_a_place(decision: Decision) -> bool:
+    """Whether this photo counts in the row: slates, and further views of a work, do not."""
+    if decision.outcome is Outcome.FILE:
+        return decision.filing is not None and decision.filing.what is What.WORK
+    return decision.outcome is Outcome.ASK
+
+
+def _has_no_card(decision: Decision) -> bool:
+    return decision.asked is not None and decision.asked.kind is QuestionKind.NO_CARD
+
+
+def _trouble(
+    spots: Sequence[Decision],
+    expected: Sequence[int],
+    *,
+    photos: Sequence[PhotoEvidence],
+    places: Mapping[int, Place],
+    class_id: int,
+) -> str | None:
+    """Why the order cannot be trusted, in one clause; ``None`` when everything fits."""
+    if len(spots) != len(expected):
+        return f"there are {len(spots)} photos for {len(expected)} numbers, so the order cannot be trusted"
+    for place, (one, number) in enumerate(zip(spots, expected, strict=True), start=1):
+        filing = one.filing or (one.asked.guess if one.asked else None)
+        if filing is not None and not _has_no_card(one) and filing.numbers != (number,):
+            return f"the card in photo {place} of the row does not say {number}, so the order cannot be trusted"
+        where = places.get(one.photo_id)
+        if _has_no_card(one) and (where is None or where.doubt is not None or where.class_id != class_id):
+            return f"the class or the day of photo {place} of the row is in doubt"
+    crops = {photo.photo_id: photo.crop_hash for photo in photos}
+    for crop, following in pairwise(crops[spot.photo_id] for spot in spots):
+        if crop is not None and following is not None and (crop ^ following).bit_count() <= NEAR_BITS:
+            return "two photos in a row show the same picture, so the order cannot be trusted"
+    return None
+
+
+def _placed(
+    decision: Decision, number: int | None, trouble: str | None, place: Place, *, context: FilingContext, roll: Roll
+) -> Decision:
+    chosen = context.chosen
+    child = roll.holder(chosen.class_id or 0, number, day=place.day) if number and place.day else None
+    filing = Filing(
+        What.WORK,
+        chosen.class_id,
+        (number,) if number else (),
+        place.day,
+        (child,) if child is not None else (),
+        medium_id=decision.asked.guess.medium_id if decision.asked else chosen.medium_id,
+        centre_id=chosen.centre_id,
+    )
+    if trouble is None and child is not None:
+        reason = sentence(f"by the order of numbers, as chosen: number {number}", place.clause)
+        evidence = {**decision.evidence, "order": number}
+        return Decision(decision.photo_id, Outcome.FILE, reason, filing=filing, evidence=evidence)
+    clause = sentence("no card can be seen", trouble or "nobody has this number on that day")
+    options = (decision.asked.guess,) if decision.asked else ()
+    asked = Asked(QuestionKind.ORDER, clause, filing, options, group="order")
+    return replace(decision, reason=clause, asked=asked)
