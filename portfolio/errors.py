@@ -303,6 +303,28 @@ _TABLE: dict[str, Sentence] = {
         Exit.LIBRARY,
         503,
     ),
+    # --- words --------------------------------------------------------------------------------------
+    "words-columns": Sentence(
+        "{item} has no column for: {found}.",
+        "Nothing was taken in. Give the columns the headings class, number, date and text, then try again.",
+        Exit.USAGE,
+        422,
+    ),
+    "words-line": Sentence(
+        "{item} was left out: {found}.",
+        "The other lines are taken in. Correct this line and take the list in again; lines kept already are skipped.",
+    ),
+    "words-nobody": Sentence(
+        "{item} was left out: {found}.",
+        "The other lines are taken in. Check class, number and date of this line, then take the list in again.",
+    ),
+    # --- printing -----------------------------------------------------------------------------------
+    "letters-not-printable": Sentence(
+        "{item} has a letter that none of the fonts here can print ({found}).",
+        "Nothing was written. Write it with other letters, then print again.",
+        Exit.USAGE,
+        422,
+    ),
     # --- asking for things --------------------------------------------------------------------------
     "not-found": Sentence(
         "{item} is not in the library.",
@@ -321,6 +343,19 @@ _TABLE: dict[str, Sentence] = {
         "Nothing was changed. Undo the later step first, or change it by hand.",
         Exit.REFUSED,
         409,
+    ),
+    "upload-too-heavy": Sentence(
+        "{item} brought more than may come at once.",
+        "Nothing of it was stored, and everything stored before is safe. Send fewer or smaller photos at once.",
+        Exit.ITEMS,
+        413,
+    ),
+    "program-mistake": Sentence(
+        "Something went wrong in the program itself ({found}).",
+        "Everything stored before is safe and nothing is half-filed. Try it once more; if it comes back, start "
+        "Portfolio again.",
+        Exit.PROGRAM,
+        500,
     ),
     # --- signing in ---------------------------------------------------------------------------------
     "set-up-needed": Sentence(
@@ -344,6 +379,12 @@ _TABLE: dict[str, Sentence] = {
     "password-weak": Sentence(
         "{item} would be guessed too easily: {found}.",
         "Nothing was changed. Choose another: three or four words that only you would put together are good.",
+        Exit.USAGE,
+        422,
+    ),
+    "password-differs": Sentence(
+        "{item} is not the same as the first.",
+        "Nothing was changed. Type both again.",
         Exit.USAGE,
         422,
     ),

@@ -27,7 +27,8 @@ def matching_ids(session: Session, filters: Filters) -> list[int]:
 
 def _base(asked: Any) -> Any:
     return (
-        asked.join(tables.ClassGroup, col(tables.ClassGroup.id) == col(tables.Work.class_id))
+        asked.select_from(tables.Work)
+        .join(tables.ClassGroup, col(tables.ClassGroup.id) == col(tables.Work.class_id))
         .join(tables.SchoolYear, col(tables.SchoolYear.id) == col(tables.ClassGroup.year_id))
         .outerjoin(tables.Medium, col(tables.Medium.id) == col(tables.Work.medium_id))
         .outerjoin(tables.Centre, col(tables.Centre.id) == col(tables.Work.centre_id))

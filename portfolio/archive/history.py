@@ -72,20 +72,16 @@ def _before(row: Any) -> rows.Row:
     return found
 
 
-def _units(line: dict[str, Any]) -> list[tuple[str, int]]:
-    """Which sidecars a changed row belongs to."""
-    name = line["subject"]
-    if name == "work":
-        return [("work", line["subject_id"])]
-    if name == "photo":
-        return [("photo", line["subject_id"])]
-    found = []
-    for row in (line["before"], line["after"]):
-        if row and row.get("work_id"):
-            found.append(("work", row["work_id"]))
-        if row and row.get("photo_id"):
-            found.append(("photo", row["photo_id"]))
-    return found or [("school", 0)]
+def _units(line: dict[str, Any]) -> set[tuple[str, int]]:
+    """Which sidecars a changed row belongs to: its work's, its photo's, or the school's own."""
+    if line["subject"] in ("work", "photo"):
+        return {(line["subject"], line["subject_id"])}
+    found = set()
+    for row in filter(None, (line["before"], line["after"])):
+        of_work = {("work", row["work_id"])} if row.get("work_id") else set()
+        of_photo = {("photo", row["photo_id"])} if row.get("photo_id") else set()
+        found |= of_work | of_photo or {("school", 0)}
+    return found
 
 
 def undo(session: Session, action_id: int, *, undoing_id: int) -> list[int]:

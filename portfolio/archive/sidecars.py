@@ -110,7 +110,7 @@ def _write(session: Session, folder: Path, unit: str, *, unit_id: int) -> None:
     elif unit == "work":
         bundle = _work_bundle(session, unit_id)
     else:
-        bundle = {rows_of.__tablename__: _all(session, rows_of) for rows_of in SCHOOL_TABLES}  # type: ignore[misc]
+        bundle = _school_bundle(session)
     _put(path_of(folder, unit, unit_id), bundle)
 
 
@@ -121,8 +121,17 @@ def path_of(folder: Path, unit: str, unit_id: int) -> Path:
     return folder / f"{unit}s" / f"{unit_id // 1000:04d}" / f"{unit_id}.json"
 
 
-def _all(session: Session, kind: type[SQLModel]) -> list[rows.Row]:
-    return [rows.dump(row) for row in session.exec(select(kind)).all()]
+def _school_bundle(session: Session) -> Bundle:
+    bundle = {str(kind.__tablename__): _dumped(session, select(kind)) for kind in SCHOOL_TABLES}
+    for kind in (tables.Reflection, tables.Observation):  # words that belong to no work (yet)
+        bundle[str(kind.__tablename__)] = _dumped(session, select(kind).where(col(kind.work_id).is_(None)))
+    loose = (col(tables.QuestionRow.work_id).is_(None), col(tables.QuestionRow.photo_id).is_(None))
+    bundle["question"] = _dumped(session, select(tables.QuestionRow).where(*loose))
+    return bundle
+
+
+def _dumped(session: Session, asked: Any) -> list[rows.Row]:
+    return [rows.dump(row) for row in session.exec(asked).all()]
 
 
 def _work_bundle(session: Session, work_id: int) -> Bundle:

@@ -4,10 +4,10 @@ from pathlib import Path
 
 import pytest
 from sqlmodel import select
-from tests.support.school import make_class, make_library, make_work
 
 from portfolio.archive import doctor, sidecars, tables
 from portfolio.archive.library import DATABASE, Library
+from tests.support.school import make_class, make_library, make_work
 
 
 @pytest.fixture
@@ -18,8 +18,16 @@ def library(tmp_path: Path):
             make_work(made, class_id=class_id, number=number, student_id=ids[number - 1], reflection=f"Its nr {number}")
         with made.writing(who="teacher", what="noted") as writing:
             session = writing.session
-            session.add(tables.ReleaseRecord(student_id=ids[0], audience="public", allowed=True, name_form="first",
-                                             from_day=date(2026, 9, 1), recorded_utc=datetime.now(UTC)))
+            session.add(
+                tables.ReleaseRecord(
+                    student_id=ids[0],
+                    audience="public",
+                    allowed=True,
+                    name_form="first",
+                    from_day=date(2026, 9, 1),
+                    recorded_utc=datetime.now(UTC),
+                )
+            )
             tag = tables.Tag(label="animals")
             session.add(tag)
             session.add(tables.Show(title="Spring"))
@@ -29,13 +37,27 @@ def library(tmp_path: Path):
             session.add(tables.ShowWork(show_id=1, work_id=3))
             session.add(tables.Setting(key="school", value={"name": "Elm Lane"}))
             session.add(tables.Batch(created_utc=datetime.now(UTC)))
+            said = tables.Reflection(student_id=ids[2], text="its a boat", said_on=date(2026, 10, 7))
+            session.add(said)
+            session.add(
+                tables.Observation(student_id=ids[2], what="cutting", level="secure", seen_on=date(2026, 10, 7))
+            )
+            session.flush()
+            session.add(
+                tables.QuestionRow(
+                    kind="reflection", reflection_id=said.id, evidence="No work that day.", asked_utc=datetime.now(UTC)
+                )
+            )
         with made.writing(who="program", what="stored a photo") as writing:
             loose = made.originals.put(_stream(b"a photo of no work yet"))
             photo = tables.Photo(sha256=loose.sha256, batch_id=1, stored_utc=datetime.now(UTC), state="question")
             writing.session.add(photo)
             writing.session.flush()
-            writing.session.add(tables.QuestionRow(kind="no card", photo_id=photo.id, evidence="No card in the photo.",
-                                                   asked_utc=datetime.now(UTC)))
+            writing.session.add(
+                tables.QuestionRow(
+                    kind="no card", photo_id=photo.id, evidence="No card in the photo.", asked_utc=datetime.now(UTC)
+                )
+            )
         yield made
 
 
@@ -112,12 +134,32 @@ def test_sidecars_missed_by_a_crash_are_written_at_the_next_start(library: Libra
     assert found["rows"]["work"][0]["title"] == "Fox"
 
 
+def test_words_that_lose_their_work_again_are_not_lost(library: Library) -> None:
+    """Matched and then undone: the words are in a sidecar at every moment."""
+    from portfolio.archive import history
+
+    with library.writing(who="teacher", what="matched words") as matched:
+        said = matched.session.exec(select(tables.Reflection).where(tables.Reflection.text == "its a boat")).one()
+        said.work_id = 3
+    with library.writing(who="teacher", what="undid a step") as writing:
+        history.undo(writing.session, matched.action_id, undoing_id=writing.action_id)
+    before = everything(library)["reflection"]
+    folder = library.folder
+    library.close()
+    (folder / DATABASE).unlink()
+    doctor.rebuild(folder)
+    with Library.open(folder) as again:
+        assert everything(again)["reflection"] == before
+
+
 def test_a_sidecar_goes_when_its_work_is_undone(library: Library) -> None:
     """No sidecar speaks of a work that is not there any more; the photo gets its own again."""
     from portfolio.archive import history
 
     with library.reading() as session:
-        action = session.exec(select(tables.HistoryLine.action_id).where(tables.HistoryLine.subject == "work")).all()[-1]
+        action = session.exec(select(tables.HistoryLine.action_id).where(tables.HistoryLine.subject == "work")).all()[
+            -1
+        ]
     with library.writing(who="teacher", what="took it out of the show") as writing:
         writing.session.delete(writing.session.exec(select(tables.ShowWork)).one())
     with library.writing(who="teacher", what="undid a step") as writing:

@@ -10,6 +10,20 @@ from portfolio.privacy.seal import seal
 YEAR_START, YEAR_END = date(2026, 8, 24), date(2027, 6, 11)
 
 
+def given_name(label: str, number: int) -> str:
+    """A made-up given name that no other text holds, e.g. "Vorndbq" for 3B-1."""
+    return "Vorn" + _letters(label, number)
+
+
+def family_name(label: str, number: int) -> str:
+    """A made-up family name that no other text holds."""
+    return "Quilm" + _letters(label, number)
+
+
+def _letters(label: str, number: int) -> str:
+    return "".join(chr(ord("a") + ord(sign) % 26) for sign in label) + chr(ord("a") + number % 26) + "q"
+
+
 def make_library(folder: Path) -> Library:
     """An empty library below ``folder``."""
     return Library.create(folder / "library")
@@ -29,7 +43,7 @@ def make_class(library: Library, *, label: str = "3B", grade: str = "3", childre
         session.flush()
         session.add(tables.Slot(class_id=group.id, cycle_day=1, starts_at=time(9, 10), ends_at=time(9, 50)))
         students = [
-            tables.Student(given=seal(f"Given{label}{n}"), family=seal(f"Family{label}{n}"))
+            tables.Student(given=seal(given_name(label, n)), family=seal(family_name(label, n)))
             for n in range(1, children + 1)
         ]
         session.add_all(students)

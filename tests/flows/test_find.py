@@ -1,0 +1,106 @@
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from portfolio.archive import tables
+from portfolio.flows import describe
+from portfolio.flows.find import find, suggest
+from portfolio.flows.indexing import Words
+from portfolio.model.finding import Filters
+from tests.support.school import given_name, make_class, make_library, make_work
+
+
+@pytest.fixture
+def school(tmp_path: Path):
+    with make_library(tmp_path) as library:
+        with library.writing(who="teacher", what="set up media") as writing:
+            writing.session.add_all([tables.Medium(label="tempera", card=61), tables.Medium(label="clay", card=62)])
+        class_id, ids = make_class(library, children=3)
+        other, others = make_class(library, label="KA", grade="K", children=2)
+        make_work(library, class_id=class_id, number=1, student_id=ids[0], medium_id=1, reflection="A giraffe is tall")
+        make_work(library, class_id=class_id, number=2, student_id=ids[1], medium_id=2, title="The big day")
+        make_work(
+            library,
+            class_id=other,
+            number=1,
+            student_id=others[0],
+            medium_id=1,
+            reflection="my girafe is yelo",
+            made_on=date(2026, 11, 3),
+        )
+        words = Words(library)
+        words.catch_up()
+        yield library, words
+        words.close()
+
+
+def ids(found) -> list[int]:
+    return [one.work.work_id for one in found.works]
+
+
+def test_words_find_works_in_tiers_and_children_spell_as_they_do(school) -> None:
+    """The right spelling comes first; the child's spelling is found too and says so."""
+    found = find(*school, "giraffe")
+    assert ids(found) == [1, 3]
+    assert [one.tier for one in found.works] == ["exact", "children"]
+
+
+def test_without_words_everything_that_fits_is_there_newest_first(school) -> None:
+    """An empty question with filters is a filter; facets count what each further filter would leave."""
+    assert ids(find(*school, "")) == [3, 1, 2]
+    found = find(*school, "  ", filters=Filters(medium="tempera"))
+    assert ids(found) == [3, 1]
+    assert found.facets["grade"] == (("K", 1), ("3", 1))
+    assert found.facets["class_label"] == (("3B", 1), ("KA", 1))
+    assert ids(find(*school, "", filters=Filters(grade="3", medium="clay"))) == [2]
+
+
+def test_a_changed_title_is_found_and_the_old_one_is_not(school) -> None:
+    """The index follows the records; undoing brings the old word back."""
+    library, words = school
+    describe.describe(library, 2, title="Kites for my sister", tags=["family"])
+    words.catch_up()
+    assert ids(find(library, words, "kites")) == [2]
+    assert ids(find(library, words, "family")) == [2]
+    assert find(library, words, '"big day"').total == 0
+
+
+def test_a_work_taken_out_is_not_found_any_more(school) -> None:
+    """Taken out of the records = gone from every answer."""
+    library, words = school
+    describe.take_out(library, 1)
+    words.catch_up()
+    assert ids(find(library, words, "giraffe")) == [3]
+    assert ids(find(library, words, "")) == [3, 2]
+
+
+def test_a_childs_name_finds_the_childs_works_and_is_in_no_byte_of_the_index(school) -> None:
+    """The teacher may type a name; the index never holds one."""
+    library, words = school
+    found = find(library, words, given_name("3B", 2).lower())
+    assert [(one.work.work_id, one.tier) for one in found.works] == [(2, "name")]
+    for path in library.index.rglob("*"):
+        if path.is_file():
+            data = path.read_bytes().lower()
+            assert b"vorn" not in data
+            assert b"quilm" not in data
+
+
+def test_a_torn_index_is_built_anew_without_a_word(school) -> None:
+    """Damage is not the teacher's business: the next search has the same answer."""
+    library, words = school
+    words.close()
+    for path in library.index.rglob("*.seg"):
+        path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
+    again = Words(library)
+    assert ids(find(library, again, "giraffe")) == [1, 3]
+    again.close()
+
+
+def test_suggestions_are_words_of_the_archive(school) -> None:
+    """From two letters on; a name is never suggested."""
+    _, words = school
+    assert "giraffe" in suggest(words, "gi")
+    assert suggest(words, "g") == []
+    assert suggest(words, "vorn") == []
