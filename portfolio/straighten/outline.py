@@ -1,0 +1,154 @@
+"""Where the work ends: a sheet with four straight sides when the photo bears that out, else the outline of whatever
+is not table. Both are looked for; where they contradict each other the photo is asked about.
+
+Measured lesson: white paper on a white table cannot be told by color at all, but its four sides still show as a faint
+shadow; a drawn frame or a grid mat makes sides too, but does not have table right outside them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from portfolio.straighten.freeform import Blob, agreement, cut_again, filled, find_blob, table_outside
+from portfolio.straighten.plane import Float, Plane
+from portfolio.straighten.pose import Array, Pose
+from portfolio.straighten.rectangles import find_rectangles
+from portfolio.straighten.sides import Fitted, fit_sides
+from portfolio.straighten.sizes import sheet_name
+
+Pixels = NDArray[np.uint8]
+
+MAX_ANGLE_DEG: Final = 3.0
+LEAST_SUPPORT: Final = 0.55
+"""Weakest side of what may still be called a sheet."""
+SURE_SUPPORT: Final = 0.80
+SURE_OUTSIDE: Final = 0.85
+SURE_AGREEMENT: Final = 0.95
+SURE_CUT: Final = 0.96
+SURE_OUTSIDE_FREE: Final = 0.91
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Found:
+    """An outline in millimeters (N × 2). ``shape``: "sheet" (4 corners, clockwise) or "free"."""
+
+    outline_mm: Array
+    shape: str
+    sure: bool
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Candidate:
+    """A fitted sheet and what speaks for it."""
+
+    fitted: Fitted
+    outside: float
+    agrees: float
+    """Intersection over union with what does not look like table."""
+    sheet: str | None
+    inside: bool
+    """All corners lie in the photo."""
+
+    @property
+    def score(self) -> float:
+        """For ranking candidates of one photo only."""
+        fit = self.fitted
+        return (
+            float(fit.supports.mean())
+            + fit.weakest
+            + 0.8 * self.outside
+            + 0.8 * self.agrees
+            + (0.2 if self.sheet else 0.0)
+            - 0.1 * fit.worst_angle_deg
+            - 0.3 * fit.rough_mm
+            - (0.0 if self.inside else 1.0)
+        )
+
+
+def find_outline(pixels: Pixels, plane: Plane, pose: Pose, *, unlike: Float, shrink: int) -> Found | None:
+    """The work's outline, or ``None`` when there is nothing on the table."""
+    blob = find_blob(plane, unlike)
+    candidates = _candidates(pixels, plane, pose, unlike=unlike, blob=blob, shrink=shrink)
+    best = max(candidates, key=lambda candidate: candidate.score, default=None)
+    if best is not None and _is_sheet(best):
+        return _judged_sheet(best, blob)
+    return None if blob is None else _judged_free(plane, unlike, blob, rival=best)
+
+
+def _candidates(
+    pixels: Pixels, plane: Plane, pose: Pose, *, unlike: Float, blob: Blob | None, shrink: int
+) -> list[Candidate]:
+    starts = [rectangle.corners for rectangle in find_rectangles(plane, unlike)[:4]]
+    if blob is not None:
+        starts.append(_clockwise(blob.box))
+    return [_candidate(pixels, plane, pose, start, unlike=unlike, blob=blob, shrink=shrink) for start in starts]
+
+
+def _candidate(
+    pixels: Pixels, plane: Plane, pose: Pose, start: Array, *, unlike: Float, blob: Blob | None, shrink: int
+) -> Candidate:
+    fitted = fit_sides(pixels, pose, plane.to_mm(start), shrink=shrink)
+    corners = plane.to_px(fitted.corners_mm)
+    mask = filled(plane.valid.shape, corners)
+    sides = fitted.sides_mm
+    at = np.rint(corners).astype(int)
+    height, width = plane.valid.shape
+    within = bool(((at >= 1) & (at < (width - 1, height - 1))).all()) and bool(plane.valid[at[:, 1], at[:, 0]].all())
+    return Candidate(
+        fitted,
+        table_outside(plane, unlike, corners),
+        agreement(mask, blob.mask) if blob is not None else 0.0,
+        sheet_name(float(sides[[0, 2]].mean()), float(sides[[1, 3]].mean())),
+        within,
+    )
+
+
+def _clockwise(corners: Array) -> Array:
+    x, y = corners[:, 0], corners[:, 1]
+    area = float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+    return corners if area > 0 else corners[::-1]
+
+
+def _is_sheet(candidate: Candidate) -> bool:
+    fit = candidate.fitted
+    return (
+        fit.weakest >= LEAST_SUPPORT
+        and fit.worst_angle_deg <= MAX_ANGLE_DEG
+        and candidate.inside
+        and (candidate.outside >= 0.5 or candidate.agrees >= 0.9)
+    )
+
+
+def _judged_sheet(candidate: Candidate, blob: Blob | None) -> Found:
+    fit = candidate.fitted
+    why = ""
+    if fit.weakest < SURE_SUPPORT:
+        why = "one side of the sheet is not clear"
+    elif candidate.outside < SURE_OUTSIDE:
+        why = "what lies round the sheet is not clearly table"
+    elif blob is not None and candidate.agrees < 0.85:
+        why = "edges and colors do not agree on where the sheet ends"
+    elif candidate.sheet is None and candidate.agrees < SURE_AGREEMENT:
+        why = "the sheet has no usual size and its color is close to the table's"
+    return Found(fit.corners_mm, "sheet", not why, why)
+
+
+def _judged_free(plane: Plane, unlike: Float, blob: Blob, *, rival: Candidate | None) -> Found:
+    outline = plane.to_mm(blob.contour)
+    cut = agreement(blob.mask, cut_again(plane, blob))
+    outside = table_outside(plane, unlike, blob.contour)
+    why = ""
+    if blob.at_frame > 0.02:
+        why = "the work reaches the edge of the photo"
+    elif blob.at_card > 0.02:
+        why = "the card lies on the work"
+    elif cut < SURE_CUT or outside < SURE_OUTSIDE_FREE:
+        why = "where the work ends is not clear"
+    elif rival is not None and rival.fitted.weakest >= 0.7 and rival.agrees < 0.85:
+        why = "edges and colors do not agree on where the work ends"
+    return Found(outline, "free", not why, why)

@@ -1,0 +1,94 @@
+"""What the table looks like, learnt from a band along the photo's frame, and how unlike it every other place is."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from portfolio.straighten.plane import Float, Plane
+
+BAND: Final = 0.045
+"""Width of the band, as a share of the plane's longer side."""
+_CLUSTERS: Final = 4
+_SAMPLES: Final = 4000
+_LEAST_SHARE: Final = 0.05
+_LEAST_SPREAD: Final = np.array([2.2, 1.6, 1.6])
+"""Noise floor in L*, a*, b*: print grain and JPEG blocks pass for table up to here."""
+UNLIKE: Final = 3.6
+"""Distance, in spreads, from which a place does not count as table."""
+
+
+def unlikeness(plane: Plane) -> Float:
+    """Distance of every plane pixel from the nearest table color, in spreads (H × W). 0 = exactly table.
+
+    Up to four colors, each drifting with a common slope of light. Pixels outside the photo are 0.
+    """
+    lab = np.asarray(cv2.GaussianBlur(plane.lab, (0, 0), 0.8), np.float32)
+    rows, columns = np.nonzero(_band(plane))
+    if len(rows) < 200:
+        return np.zeros(plane.valid.shape, np.float32)
+    pick = np.random.default_rng(0).choice(len(rows), min(_SAMPLES, len(rows)), replace=False)
+    rows, columns = rows[pick], columns[pick]
+    colors = lab[rows, columns].astype(np.float32)
+    middles, spreads, slope = _table_colors(colors, _where(plane, rows, columns))
+    height, width = plane.valid.shape
+    y, x = np.mgrid[0:height, 0:width]
+    drift = (_where(plane, y, x) @ slope).astype(np.float32)
+    flat = lab.copy()
+    flat[..., 0] -= drift
+    nearest = np.full((height, width), np.inf, np.float32)
+    for middle, spread in zip(middles, spreads, strict=True):
+        away = (flat - middle.astype(np.float32)) / spread.astype(np.float32)
+        nearest = np.minimum(nearest, np.sqrt(np.square(away).sum(axis=2)))
+    nearest[~plane.valid] = 0
+    return nearest
+
+
+def _band(plane: Plane) -> NDArray[np.bool_]:
+    """The strip along the frame, without cards."""
+    width_px = max(6, round(BAND * max(plane.valid.shape)))
+    padded = np.pad(plane.valid.astype(np.uint8), 1)
+    inner = cv2.erode(padded, np.ones((2 * width_px + 1,) * 2, np.uint8))[1:-1, 1:-1]
+    return np.asarray(plane.valid & (inner == 0) & ~plane.card, np.bool_)
+
+
+def _where(plane: Plane, rows: NDArray[np.integer], columns: NDArray[np.integer]) -> NDArray[np.float64]:
+    """Place in the plane, about -1 to 1 in both directions (… × 2)."""
+    height, width = plane.valid.shape
+    return np.stack([columns / width * 2 - 1, rows / height * 2 - 1], axis=-1)
+
+
+def _table_colors(
+    colors: Float, where: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Middles and spreads (K × 3) of the table's colors, and the slope of L* common to all of them (2)."""
+    stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 20, 0.5)
+    cv2.setRNGSeed(1)
+    slope = np.zeros(2)
+    flat = colors.astype(np.float32)
+    for _ in range(2):
+        _, labels, middles = cv2.kmeans(flat, _CLUSTERS, None, stop, 1, cv2.KMEANS_PP_CENTERS)
+        labels = np.asarray(labels).ravel()
+        off = colors[:, 0] - np.asarray(middles)[labels, 0]
+        slope = _robust_slope(off, where)
+        flat = colors.copy()
+        flat[:, 0] -= (where @ slope).astype(np.float32)
+    keep = [k for k in range(_CLUSTERS) if (labels == k).mean() >= _LEAST_SHARE]
+    groups = [flat[labels == k].astype(np.float64) for k in keep]
+    middle = np.array([np.median(group, axis=0) for group in groups])
+    wide = np.array([1.4826 * np.median(np.abs(group - np.median(group, axis=0)), axis=0) for group in groups])
+    return middle, np.maximum(wide, _LEAST_SPREAD), slope
+
+
+def _robust_slope(off: NDArray[np.floating], where: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Least squares through the inner two thirds of the residuals, twice."""
+    keep = np.ones(len(off), np.bool_)
+    slope = np.zeros(2)
+    for _ in range(3):
+        slope, *_ = np.linalg.lstsq(where[keep], off[keep].astype(np.float64), rcond=None)
+        error = np.abs(off - where @ slope)
+        keep = error <= np.quantile(error, 0.7)
+    return np.clip(slope, -12, 12)
