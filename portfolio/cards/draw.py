@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
 from portfolio.cards.geometry import (
+    CAPITAL_EM,
     CARD,
     DIGIT_MM,
     INK_REFLECTANCE,
@@ -25,6 +26,7 @@ from portfolio.cards.geometry import (
     TAGS,
     Rect,
     Side,
+    face_of,
     tags_of,
 )
 from portfolio.model.assets import asset
@@ -32,8 +34,6 @@ from portfolio.model.cards import CardKind
 
 _GRID_PX_PER_MM = 4
 """Every edge of the card lies on a quarter millimeter, so a raster of 4 px per mm (or a multiple) draws it exactly."""
-_CAPITAL_EM = 0.75
-"""Height of a capital or digit in Besley, in ems (measured in the font: 1500 of 2000)."""
 
 
 @cache
@@ -53,7 +53,7 @@ def srgb_of(reflectance: NDArray[np.float32]) -> NDArray[np.uint8]:
 def card_image(kind: CardKind, value: int, px_per_mm: float, *, label: str | None = None) -> NDArray[np.uint8]:
     """One card as 8-bit gray sRGB, ``round(60 · px_per_mm)`` × ``round(140 · px_per_mm)`` pixels.
 
-    ``label`` replaces the number in the box (a class or a medium). Refuses a value that no card of the kind has.
+    ``label`` stands in the box instead of the number (a class, a medium). Refuses a value that no card of the kind has.
     """
     return srgb_of(card_reflectance(kind, value, px_per_mm, label=label))
 
@@ -76,7 +76,7 @@ def card_reflectance(
     for rect, level in zip(PATCHES, patches, strict=True):
         _part(card, rect, scale)[:] = level
     _part(card, LEDGE, scale)[:] = ink
-    text = _text_coverage(label or str(value), scale)
+    text = _text_coverage(face_of(kind, value, label), scale)
     card += (ink - card) * text
     height_px, width_px = _size_px(px_per_mm)
     return np.asarray(cv2.resize(card, (width_px, height_px), interpolation=cv2.INTER_AREA), dtype=np.float32)
@@ -94,7 +94,7 @@ def _part(card: NDArray[np.float32], rect: Rect, scale: int) -> NDArray[np.float
 def _text_coverage(text: str, scale: int) -> NDArray[np.float32]:
     """Ink coverage 0-1 of the number or word, standing on its line, never wider than its box."""
     canvas = Image.new("L", _size_px(scale)[::-1], 0)
-    size_px = DIGIT_MM / _CAPITAL_EM * scale
+    size_px = DIGIT_MM / CAPITAL_EM * scale
     font = ImageFont.truetype(str(asset("print", "fonts", "Besley-SemiBold.ttf")), size_px)
     left, _, right, _ = font.getbbox(text)
     widest_px = NUMBER_BOX.width_mm * scale

@@ -77,9 +77,12 @@ LEDGE: Final = Rect(53.0, 31.25, 34.0, 0.75)
 """The printed line under the number."""
 DIGIT_MM: Final = 20.5
 """Height of a digit; the contract asks for 20 or more."""
+CAPITAL_EM: Final = 0.75
+"""Height of a capital or digit in Besley, the face of the numbers, in ems (1500 of 2000 in the font)."""
 PATCHES: Final = tuple(Rect(x, 36.0, 7.75, 16.0) for x in (53.0, 61.75, 70.5, 79.25))
 """The four gray patches, darkest first. Sample them with ``PATCH_INSET_MM``."""
 PATCH_INSET_MM: Final = 2.5
+"""Keep this far from a patch's edge when sampling it: blur mixes in the white beside it."""
 PATCH_REFLECTANCE: Final = (0.045, 0.12, 0.26, 0.50)
 """How much light each patch gives back (linear, 0-1)."""
 PAPER_REFLECTANCE: Final = 0.82
@@ -127,6 +130,18 @@ def tags_of(kind: CardKind, value: int) -> tuple[int, int]:
     if value not in VALUES[kind]:
         raise ValueError(f"there is no {kind.value} card {value}")
     return value, value + RIGHT_OFFSET
+
+
+def face_of(kind: CardKind, value: int, label: str | None = None) -> str:
+    """What stands in the number box: the label, or the number, the slot of a class, the control word."""
+    tags_of(kind, value)
+    if label:
+        return label
+    if kind is CardKind.CLASS:
+        return str(slot_of(value))
+    if kind is CardKind.CONTROL and value in CONTROLS:
+        return CONTROLS[value].value
+    return str(value)
 
 
 def slot_of(value: int) -> int:

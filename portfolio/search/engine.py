@@ -15,6 +15,7 @@ with warnings.catch_warnings():
     warnings.simplefilter("ignore", DeprecationWarning)
     from whoosh import fields, index, query
     from whoosh import versionstring as whoosh_version
+    from whoosh.filedb.filestore import FileStorage
     from whoosh.index import LockError
     from whoosh.lang.porter import stem as porter_stem
 
@@ -22,4 +23,4 @@ with warnings.catch_warnings():
     for late in ("codec.whoosh3", "filedb.filestore", "multiproc", "reading", "searching", "writing"):
         importlib.import_module(f"whoosh.{late}")
 
-__all__ = ["LockError", "fields", "index", "porter_stem", "query", "whoosh_version"]
+__all__ = ["FileStorage", "LockError", "fields", "index", "porter_stem", "query", "whoosh_version"]

@@ -24,7 +24,7 @@ from typing import Any, Final
 from portfolio.errors import DiskError
 from portfolio.search import engine, seal
 from portfolio.search.asking import read_question
-from portfolio.search.engine import LockError, fields, index, query
+from portfolio.search.engine import FileStorage, LockError, fields, index, query
 from portfolio.search.entry import MAYBE, SURE, Known, entry_of
 from portfolio.search.finding import HOMOPHONES, Finder
 from portfolio.search.spelling import Speller, model_digest, shipped_speller
@@ -34,6 +34,7 @@ from portfolio.search.words import fold, words_of
 
 SCHEMA_VERSION: Final = 1
 """Raise it when an entry's fields or the cutting of words change."""
+INDEX_NAME: Final = "words"
 SHORTEST_PREFIX: Final = 2
 BUILD_MEMORY_MB: Final = 256
 BATCH_MEMORY_MB: Final = 32
@@ -96,7 +97,7 @@ class Index:
             place = seal.new_folder(folder)
         try:
             with _disk_told(), _damage_told():
-                made = index.create_in(str(place), _schema())
+                made = index.create_in(str(place), _schema(), indexname=INDEX_NAME)
                 built._commit(made, documents, gone=(), position=position, memory_mb=BUILD_MEMORY_MB)
                 seal.write_stamp(place, stamp)
                 seal.seal(place, prints={})
@@ -229,7 +230,7 @@ class Index:
             return
         seal.check_stamp(place, self._stamp)
         prints = _checked(place)
-        opened = index.open_dir(str(place))
+        opened = index.open_dir(str(place), indexname=INDEX_NAME)
         if self._view is not None:
             self._view.close()
         self._place, self._whoosh, self._view, self._prints = place, opened, None, prints
@@ -266,13 +267,10 @@ def _generation(name: str) -> int:
 
 def _is_being_written(place: Path) -> bool:
     """Whether another process holds the write lock, so that an unfitting seal may only be a late one."""
-    try:
-        writer = index.open_dir(str(place)).lock("WRITELOCK")
-        if not writer.acquire(blocking=False):
-            return True
-        writer.release()
-    except Exception:  # noqa: BLE001 - whatever cannot be opened is not being written by a healthy process
-        return False
+    lock = FileStorage(str(place)).lock(f"{INDEX_NAME}_WRITELOCK")
+    if not lock.acquire(blocking=False):
+        return True
+    lock.release()
     return False
 
 

@@ -21,48 +21,54 @@ Pieces = Mapping[str, Mapping[str, float]]
 
 
 def written_chance(meant: str, written: str, *, pieces: Pieces) -> float:
-    """Natural log of the chance that ``written`` is set down for ``meant``, by the best cut into pieces."""
-    meant, written = f"^{meant}$", f"^{written}$"
+    """Natural log of the chance that ``written`` is set down for ``meant``, by the best cut into pieces.
+
+    Equal letters at either end cost nothing and are laid aside, but for as many as a piece may reach back.
+    """
+    meant, written = _inner(f"^{meant}$", f"^{written}$")
+    spans = [
+        [written[column : column + length] for length in range(min(LONGEST_PIECE, len(written) - column) + 1)]
+        for column in range(len(written) + 1)
+    ]
     best = [[NEVER] * (len(written) + 1) for _ in range(len(meant) + 1)]
     best[0][0] = 0.0
-    for row in range(len(meant) + 1):
+    for row, places in enumerate(best):
         rules = [
-            (size, pieces[meant[row : row + size]])
-            for size in range(LONGEST_PIECE + 1)
-            if row + size <= len(meant) and meant[row : row + size] in pieces
+            (best[row + size], pieces[meant[row : row + size]])
+            for size in range(min(LONGEST_PIECE, len(meant) - row) + 1)
+            if meant[row : row + size] in pieces
         ]
-        for column, here in enumerate(best[row]):  # read as it goes: an added letter raises the places to its right
-            if here > NEVER:
-                _by_one_letter(best, here, row, column, same=meant[row : row + 1] == written[column : column + 1])
-                _by_pieces(best, here, (row, column), written=written, rules=rules)
+        below = best[row + 1] if row < len(meant) else None
+        for column, here in enumerate(places):  # read as it goes: an added letter raises the places to its right
+            if here == NEVER:
+                continue
+            _by_one_letter(places, below, column, same=meant[row : row + 1] == written[column : column + 1])
+            for length, span in enumerate(spans[column]):
+                for target, rule in rules:
+                    chance = rule.get(span)
+                    if chance is not None and here + chance > target[column + length]:
+                        target[column + length] = here + chance
     return best[-1][-1]
 
 
-def _raise(best: list[list[float]], row: int, column: int, chance: float) -> None:
-    best[row][column] = max(best[row][column], chance)
+def _inner(meant: str, written: str) -> tuple[str, str]:
+    shorter = min(len(meant), len(written))
+    front = 0
+    while front < shorter and meant[front] == written[front]:
+        front += 1
+    back = 0
+    while back < shorter - front and meant[-1 - back] == written[-1 - back]:
+        back += 1
+    front, back = max(0, front - LONGEST_PIECE), max(0, back - LONGEST_PIECE)
+    return meant[front : len(meant) - back], written[front : len(written) - back]
 
 
-def _by_one_letter(best: list[list[float]], here: float, row: int, column: int, *, same: bool) -> None:
-    below, beside = row + 1 < len(best), column + 1 < len(best[0])
-    if below and beside:
-        _raise(best, row + 1, column + 1, here if same else here + UNSEEN_CHANGE)
-    if below:
-        _raise(best, row + 1, column, here + UNSEEN_CHANGE)
-    if beside:
-        _raise(best, row, column + 1, here + UNSEEN_CHANGE)
-
-
-def _by_pieces(
-    best: list[list[float]],
-    here: float,
-    at: tuple[int, int],
-    *,
-    written: str,
-    rules: list[tuple[int, Mapping[str, float]]],
-) -> None:
-    row, column = at
-    for length in range(min(LONGEST_PIECE, len(written) - column) + 1):
-        as_written = written[column : column + length]
-        for size, rule in rules:
-            if as_written in rule and (size or length):
-                _raise(best, row + size, column + length, here + rule[as_written])
+def _by_one_letter(places: list[float], below: list[float] | None, column: int, *, same: bool) -> None:
+    here = places[column]
+    changed = here + UNSEEN_CHANGE
+    if column + 1 < len(places):
+        places[column + 1] = max(places[column + 1], changed)
+        if below is not None:
+            below[column + 1] = max(below[column + 1], here if same else changed)
+    if below is not None:
+        below[column] = max(below[column], changed)

@@ -11,6 +11,7 @@ so the tiers of the index cut it at set places (:data:`portfolio.search.entry.SU
 from __future__ import annotations
 
 import hashlib
+import heapq
 import json
 import math
 from collections.abc import Mapping
@@ -31,6 +32,12 @@ SHORTEST: Final = 3
 FARTHEST: Final = 3
 """Changes between written and meant word, at most, for a candidate that does not sound alike."""
 CANDIDATES: Final = 60
+WEIGHED: Final = 25
+"""Candidates that are weighed by pieces, which is the dear part; chosen by a rough guess at the outcome."""
+GUESS: Final = 2.0
+"""Natural log that a change costs, roughly: for that guess only."""
+REMEMBERED: Final = 100_000
+"""Words whose corrections are kept in memory."""
 SOUND_BONUS: Final = 2.0
 LEVEL_STEP: Final = 1.2
 """Natural log by which each level of rarity makes a word less expected."""
@@ -99,6 +106,8 @@ class Speller:
             expected = (
                 {word: self._expected(word) for word in self.lexicon.near(written)} if _may_be_wrong(written) else {}
             )
+            if len(self._known) >= REMEMBERED:
+                self._known.clear()
             answer = self._known[written] = self.rank(written, expected=expected)
         return answer
 
@@ -106,7 +115,9 @@ class Speller:
         """Candidates with their natural log of how much each is expected beforehand → shares of belief, best first.
         What is left over to 1 is the belief that it is none of them.
         """
-        chances = {word: prior + self._heard(word, written) for word, prior in expected.items()}
+        hopes = {word: prior + (SOUND_BONUS if sound_alike(word, written) else 0.0) for word, prior in expected.items()}
+        likely = heapq.nlargest(WEIGHED, hopes, key=lambda word: hopes[word] - GUESS * OSA.distance(word, written))
+        chances = {word: hopes[word] + written_chance(word, written, pieces=self.pieces) for word in likely}
         stranger = STRANGER_BASE + STRANGER_LETTER * len(written)
         top = max([stranger, *chances.values()])
         total = math.exp(stranger - top) + sum(math.exp(chance - top) for chance in chances.values())
@@ -115,10 +126,6 @@ class Speller:
 
     def _expected(self, word: str) -> float:
         return -LEVEL_STEP * self.lexicon.levels[word]
-
-    def _heard(self, meant: str, written: str) -> float:
-        bonus = SOUND_BONUS if sound_alike(meant, written) else 0.0
-        return written_chance(meant, written, pieces=self.pieces) + bonus
 
 
 def _may_be_wrong(written: str) -> bool:
@@ -140,7 +147,7 @@ def model_digest() -> str:
     digest = hashlib.sha256()
     for name in ("lexicon.txt", "pieces.json"):
         digest.update((files("portfolio.search") / "data" / name).read_bytes())
-    digest.update(
-        repr((SHORTEST, FARTHEST, SOUND_BONUS, UNSEEN_CHANGE, LEVEL_STEP, STRANGER_BASE, STRANGER_LETTER)).encode()
-    )
+    distances = (WEIGHED, GUESS, SHORTEST, FARTHEST)
+    chances = (SOUND_BONUS, UNSEEN_CHANGE, LEVEL_STEP, STRANGER_BASE, STRANGER_LETTER)
+    digest.update(repr((distances, chances)).encode())
     return digest.hexdigest()[:16]

@@ -73,11 +73,11 @@ class Canvas:
         if area is None:
             return None
         for index, stroke in enumerate(strokes):
-            path, step = self.pixels(stroke.path), 4
+            path, step = self.pixels(stroke.path), 5
             push = stroke.pressure.tolist()
             for start in range(0, len(path) - 1, step):
                 now = push[min(start + step // 2, len(push) - 1)]
-                width = max(1, round(width_mm * self.scale * (0.72 + 0.34 * now)))
+                width = max(1, round(width_mm * self.scale * (0.80 + 0.24 * now)))
                 cv2.polylines(self._wet[index % 3], [path[start : start + step + 1]], False, now * 255, width, cv2.LINE_AA, _SHIFT)
         return self._lift(area, blur_px)
 

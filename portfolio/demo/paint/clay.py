@@ -1,7 +1,7 @@
 """Pinch and coil pots, and creatures put together from lumps of clay."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -10,10 +10,10 @@ from portfolio.demo.paint.chance import smooth_1d, smooth_2d
 from portfolio.demo.paint.hand import Hand
 from portfolio.demo.paint.palette import color
 from portfolio.demo.paint.shape import Plane, Points
-from portfolio.demo.paint.solid import Cloud, Seen, Surface, finished, grid_surface, see, shade, to_camera
+from portfolio.demo.paint.solid import Cloud, Seen, finer, finished, grid_surface, see, shade, to_camera
 
 BODIES = {"bisque": (0.90, 0.86, 0.79), "terracotta": (0.70, 0.38, 0.25), "red clay": (0.55, 0.29, 0.20)}
-_AROUND, _ALONG = 1080, 420
+_AROUND, _ALONG, _LEVELS = 700, 400, 160
 
 
 @dataclass(frozen=True)
@@ -44,22 +44,23 @@ def pot(plan: ClayPlan, hand: Hand, *, long_px: int) -> Seen:
     loose = 1.25 - 0.75 * hand.control
     theta = np.linspace(0, math.tau, _AROUND, endpoint=False, dtype=np.float32)[None]
     reach, rise, outside = _profile(plan, hand)
-    r = np.repeat(reach[:, None], _AROUND, axis=1) * (1 + _ring(rng, 2, 4, 0.05 * loose, _ALONG, theta))
-    rim = 1 + _ring(rng, 1, 5, 0.075 * loose, 1, theta)
-    z = rise[:, None] * (1 + (rim - 1) * np.clip(rise / rise.max(), 0, 1)[:, None] ** 1.5)
-    bumps = _ring(rng, 5, 14, 1.5 * loose, _ALONG, theta)
+    level = np.clip(rise / rise.max(), 0, 1)
+    same = np.minimum((level * (_LEVELS - 1)).astype(int), _LEVELS - 1)  # dents go through the wall: both faces share them
+    rim = 1 + _ring(rng, 1, 5, 0.065 * loose, 1, theta)
+    r = reach[:, None] * (1 + _ring(rng, 2, 4, 0.05 * loose, _LEVELS, theta)[same])
+    z = rise[:, None] * (1 + (rim - 1) * level[:, None] ** 1.5)
+    bumps = _ring(rng, 5, 14, 1.1 * loose, _LEVELS, theta)[same]
     if plan.form == "coil pot":
         coils = int(rng.integers(6, 10))
-        wave = np.abs(np.sin(rise[:, None] / rise.max() * math.pi * coils + _ring(rng, 1, 3, 0.5, 1, theta)))
+        wave = np.abs(np.sin(level[:, None] * math.pi * coils + _ring(rng, 1, 3, 0.4, 1, theta)))
         bumps = bumps * 0.4 + (wave**0.7 * 3.4 - 2.2) * np.where(outside, 1.0, -0.5)[:, None]
     r = r + bumps * np.clip(reach / 14, 0, 1)[:, None]
     points = np.stack([r * np.cos(theta), r * np.sin(theta), z], axis=2).astype(np.float32)
-    depth = np.clip((rise.max() - rise) / rise.max(), 0, 1)
+    depth = 1 - level
     sky = np.where(outside, 1 - 0.42 * depth**3, 1 - 0.72 * np.clip(depth * 1.15, 0, 1) ** 0.8).astype(np.float32)
     tint, gloss = _skin(plan, hand, rise, outside, theta)
-    surface = grid_surface(points, tint, gloss, np.repeat(sky[:, None], _AROUND, axis=1), around=True)
-    rough = clay_bumps(rng, (_ALONG, _AROUND), 0.16)
-    surface = Surface(surface.points, _nudged(surface.normals, rough), surface.color, surface.gloss, surface.open_sky)
+    coarse = grid_surface(points, tint, gloss, np.repeat(sky[:, None], _AROUND, axis=1), around=True)
+    surface = finer(replace(coarse, normals=_nudged(coarse.normals, clay_bumps(rng, (_ALONG, _AROUND), 0.16))), (2, 2))
     return see([surface], elevation=float(rng.uniform(26, 42)), yaw=float(rng.uniform(0, 360)), long_px=long_px)
 
 
@@ -72,14 +73,14 @@ def _profile(plan: ClayPlan, hand: Hand) -> tuple[Plane, Plane, "np.ndarray[tupl
     up, over = int(_ALONG * 0.48), int(_ALONG * 0.08)
     down = _ALONG - up - over
     t = np.linspace(0, 1, up, dtype=np.float32)
-    outer = wide * (0.62 + 0.38 * np.minimum(t * 3.2, 1) ** 0.6 + belly * np.sin(t * math.pi) * 0.6 + flare * t) - wide * 0.62 * np.clip(0.02 - t, 0, 1) * 50
+    outer = wide * (0.62 + 0.38 * np.minimum(t * 3.2, 1) ** 0.6 + belly * np.sin(t * math.pi) * 0.6 + flare * t)
     turn = np.linspace(0, math.pi, over + 2, dtype=np.float32)[1:-1]
     lip = outer[-1] - wall / 2 + wall / 2 * np.cos(turn)
     s = np.linspace(0, 1, down, dtype=np.float32)
     floor = 0.13
     inner_at = np.interp(1 - np.minimum(s / 0.75, 1) * (1 - floor), t, outer) - wall
     inner = np.where(s < 0.75, inner_at, inner_at * np.clip((1 - s) / 0.25, 0, 1) ** 0.7)
-    inner_z = high * np.where(s < 0.75, 1 - s / 0.75 * (1 - floor), floor * (1 - 0.25 * ((s - 0.75) / 0.25) ** 0.5))
+    inner_z = high * np.where(s < 0.75, 1 - s / 0.75 * (1 - floor), floor * (1 - 0.25 * np.clip((s - 0.75) / 0.25, 0, 1) ** 0.5))
     reach = np.concatenate([outer, lip, inner]).astype(np.float32)
     rise = np.concatenate([t * high, high + wall / 2 * np.sin(turn), inner_z]).astype(np.float32)
     outside = np.arange(_ALONG) < up + over // 2
@@ -124,7 +125,7 @@ def _skin(plan: ClayPlan, hand: Hand, rise: Plane, outside: "np.ndarray[tuple[in
 
 def clay_bumps(rng: np.random.Generator, size: tuple[int, int], amount: float) -> Plane:
     """Finger-made unevenness that closes around the last axis."""
-    noise = smooth_2d(rng, (size[0], size[1] // 2 + 1), cell_px=9) * 0.6 + smooth_2d(rng, (size[0], size[1] // 2 + 1), cell_px=3) * 0.4
+    noise = smooth_2d(rng, (size[0], size[1] // 2 + 1), cell_px=18) * 0.65 + smooth_2d(rng, (size[0], size[1] // 2 + 1), cell_px=6) * 0.35
     return np.asarray(np.concatenate([noise, noise[:, ::-1]], axis=1)[:, : size[1]] * np.float32(amount), dtype=np.float32)
 
 
@@ -194,7 +195,7 @@ def _press(depth: Plane, normal: Cloud, tint: Cloud, px: Points, py: Points, mid
     z = (-b + np.sqrt(np.maximum(inside, 0))) / m[2, 2]
     n = np.stack([m[0, 0] * px + m[0, 1] * py + m[0, 2] * z, m[1, 0] * px + m[1, 1] * py + m[1, 2] * z, m[2, 0] * px + m[2, 1] * py + m[2, 2] * z], axis=2)
     n /= np.maximum(np.linalg.norm(n, axis=2, keepdims=True), 1e-9)
-    share = np.where(inside > 0, np.clip(0.5 + (z + mid - depth) / 5.0, 0, 1), 0).astype(np.float32)
+    share = np.where(inside > 0, np.clip(0.5 + (z + mid - depth) / 7.0, 0, 1), 0).astype(np.float32)
     depth += share * (np.where(inside > 0, z + mid, 0).astype(np.float32) - depth)
     normal += share[:, :, None] * (n.astype(np.float32) - normal)
     hard = (share > 0.5)[:, :, None]
@@ -204,7 +205,9 @@ def _press(depth: Plane, normal: Cloud, tint: Cloud, px: Points, py: Points, mid
 def _lumps_shaded(depth: Plane, normal: Cloud, tint: Cloud, there: "np.ndarray[tuple[int, ...], np.dtype[np.bool_]]", hand: Hand, gloss: float, scale: float, long_px: int, size_mm: tuple[float, float]) -> Seen:
     size = (depth.shape[0], depth.shape[1])
     filled = np.where(there, depth, float(depth[there].min()))
-    hollow = np.clip((cv2.GaussianBlur(filled, (0, 0), 3.5 * scale) - filled) * 0.055, 0, 0.6)
+    deep = cv2.GaussianBlur(filled, (0, 0), 3.5 * scale) - filled
+    hollow = np.clip(deep * 0.055, 0, 0.6)
+    tint *= (1 - np.clip(deep * 0.05, -0.16, 0.12))[:, :, None]  # glaze breaks lighter on what stands out
     floor = np.linspace(0, 1, size[0], dtype=np.float32)[:, None] ** 4 * np.float32(0.35)
     sky = np.clip(1 - hollow - floor, 0.15, 1).astype(np.float32)
     bumps = smooth_2d(hand.rng, size, cell_px=max(4, 3.4 * scale)) * np.float32(0.22) + smooth_2d(hand.rng, size, cell_px=max(2, 0.7 * scale)) * np.float32(0.07)
@@ -247,8 +250,8 @@ def _turtle(hand: Hand, main: Points, other: Points) -> list[Lump]:
 
 
 def _snail(hand: Hand, main: Points, other: Points) -> list[Lump]:
-    foot = [Lump((-30 + 10 * i, 0, 8), (14, 12, 8), main) for i in range(7)]
-    coil = [Lump((-4 + r * math.cos(t), 0, 36 + r * math.sin(t)), (7.5 - i * 0.15, 9, 7.5 - i * 0.15), other) for i in range(22) for t, r in ((i * 0.42, 21 - i * 0.9),)]
+    foot = [Lump((-34 + 12 * i, 0, 8), (24, 12 - abs(i - 3), 8), main) for i in range(6)]
+    coil = [Lump((-4 + r * math.cos(t), 0, 36 + r * math.sin(t)), (7.5 - i * 0.06, 9, 7.5 - i * 0.06), other) for i in range(52) for t, r in ((i * 0.22, 22 - i * 0.41),)]
     horns = [Lump((46 + 2 * i, s * (5 + i), 34 + 4 * i), (2.6, 2.6, 3.4), main) for i in range(3) for s in (-1, 1)]
     return [*foot, Lump((36, 0, 18), (10, 9, 12), main), Lump((42, 0, 27), (10, 9, 9), main), *horns, *coil, *_eyes(48, 6, 28, 1.8)]
 

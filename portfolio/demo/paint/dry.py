@@ -29,14 +29,15 @@ class Stick:
     palette: str = "wax"
     drag: float = 0.0
     haze: float = 0.0
+    line_push: float = 1.0  # lines are pressed harder than coloring in
 
 
 STICKS = {
-    "crayon": Stick(3.0, 3.6, 0.58, 0.36, 1.36, 0.95, 0.9, 0.3),
+    "crayon": Stick(3.0, 3.7, 0.60, 0.40, 1.17, 0.95, 0.9, 0.34),
     "oil pastel": Stick(4.6, 7.5, 0.88, 0.22, 1.42, 0.98, 1.1, 0.4, drag=0.07),
-    "colored pencil": Stick(1.1, 1.8, 0.34, 0.60, 1.06, 0.80, 0.7, 0.1),
-    "chalk": Stick(4.6, 9.0, 0.96, 0.42, 1.40, 0.95, 1.6, 0.22, palette="chalk", haze=0.16),
-    "pencil": Stick(0.8, 1.6, 0.30, 0.55, 1.0, 0.78, 0.6, 0.1),
+    "colored pencil": Stick(1.0, 1.35, 0.34, 0.95, 1.02, 0.86, 0.6, 0.1, line_push=1.5),
+    "chalk": Stick(4.6, 9.0, 0.94, 0.62, 1.36, 0.93, 1.8, 0.30, palette="chalk", haze=0.34),
+    "pencil": Stick(0.8, 1.3, 0.30, 0.95, 0.95, 0.80, 0.6, 0.1, palette="graphite", line_push=1.7),
 }
 
 
@@ -57,8 +58,8 @@ class Dry:
             return
         angle = rows[0].angle
         self._rub(cover, color(part.fill, palette=self.stick.palette), angle, clip)
-        if _extent(part) > 22 and (part.second or self.hand.mixes):
-            self._second(cover, part, angle, clip)
+        if _extent(part) > 22 and self.hand.mixes and self.hand.rng.random() < (0.75 if part.second else 0.4):
+            self._second(part, width, angle, clip)
 
     def line(self, part: Part, name: str, clip: Clip) -> None:
         """Draw the outlines and paths of a part."""
@@ -66,15 +67,21 @@ class Dry:
         strokes += [stroke for path in part.paths for stroke in self.hand.line(path)]
         cover = self.canvas.strokes(strokes, self.stick.line_mm * part.width, blur_px=self.stick.blur * 0.8)
         if cover is not None:
+            cover = Cover(cover.area, np.minimum(cover.amount * np.float32(self.stick.line_push), 1))
             self._rub(cover, color(name, palette=self.stick.palette), None, clip)
 
-    def _second(self, cover: Cover, part: Part, angle: float, clip: Clip) -> None:
+    def _second(self, part: Part, stroke_mm: float, angle: float, clip: Clip) -> None:
+        """A lighter layer at another angle that fades in across the shape."""
         rng = self.hand.rng
+        rows = [row for shape in part.shapes for row in self.hand.coloring(shape, width_mm=stroke_mm * 1.5, angle=angle + 25, twice=False)]
+        cover = self.canvas.rows(rows, stroke_mm, blur_px=self.stick.blur)
+        if cover is None:
+            return
         height, width = cover.amount.shape
         across = np.linspace(-1, 1, width, dtype=np.float32)[None] * rng.choice([-1, 1]) * rng.uniform(0.4, 1)
         down = np.linspace(-1, 1, height, dtype=np.float32)[:, None] * rng.uniform(0.2, 1)
-        ramp = across + down + smooth_2d(rng, (height, width), cell_px=max(12, width / 5)) * 0.7
-        amount = cover.amount * np.clip(ramp * 0.9, 0, 1) * np.float32(0.72)
+        ramp = across + down + smooth_2d(rng, (height, width), cell_px=max(12, width / 5)) * 0.4
+        amount = cover.amount * np.clip(ramp * 0.9, 0, 1) * np.float32(0.8)
         base = part.fill or "gray"
         name = part.second or (neighbor(base) if rng.random() < 0.55 else f"dark {base.split()[-1]}")
         self._rub(Cover(cover.area, amount), color(name, palette=self.stick.palette), angle + 25, clip)
@@ -95,7 +102,7 @@ class Dry:
         np.clip(laid, 0, 1, out=laid)
         laid *= np.minimum(amount * 4, 1)
         laid *= np.float32(stick.most)
-        rgb = np.clip(rgb * (1 + rng.normal(0, 0.03, 3)), 0.02, 0.98)
+        rgb = np.clip(rgb * (1 + rng.normal(0, 0.03, 1 if stick.palette == "graphite" else 3)), 0.02, 0.98)
         if stick.drag:
             below = [float(plane[cover.area][::7, ::7].mean()) for plane in self.canvas.planes]
             rgb = rgb * (1 - stick.drag) + np.array(below) * stick.drag

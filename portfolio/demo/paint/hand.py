@@ -128,17 +128,23 @@ class Hand:
         moved = stroke.path[cut] + self.rng.normal(0, 0.9, 2) + self._noise(len(stroke.path[cut]), 4) * 0.5
         return [stroke, Stroke(moved, stroke.pressure[cut])]
 
-    def coloring(self, shape: Points, *, width_mm: float, angle: float | None = None) -> list[Rows]:
-        """Zigzag coloring in of a shape, in patches of an arm's reach."""
+    def coloring(self, shape: Points, *, width_mm: float, angle: float | None = None, inset: float = 0.3, twice: bool = True) -> list[Rows]:
+        """Zigzag coloring in of a shape, in patches of an arm's reach; ``inset``: how far row ends stay inside, in widths.
+
+        From about seven, patient hands go over it again at another angle (``twice``).
+        """
         slope = self.slope() if angle is None else angle + float(self.rng.normal(0, 5))
         if self.age < 5.7 and self.rng.random() < 0.5:
             return [self._loops(shape, width_mm)]
         reach = 1.5 * (34 + 3.5 * (self.age - 5)) * (width_mm / 4) ** 0.6
         turn = 9 + 16 * (1 - self.control)
-        found = [self._rows(patch, width_mm, tilt) for patch, tilt in self._patches(shape, slope, reach, turn)]
+        found = [self._rows(patch, width_mm, tilt, inset) for patch, tilt in self._patches(shape, slope, reach, turn, width_mm)]
+        if twice and self.rng.random() < (self.age - 6.2) * 0.3 + 0.3 * self.child.neat:
+            again = slope + float(self.rng.choice([-1, 1])) * float(self.rng.uniform(12, 40))
+            found += [self._rows(patch, width_mm * 1.3, tilt, inset) for patch, tilt in self._patches(shape, again, reach * 1.2, turn, width_mm)]
         return [rows for rows in found if len(rows.pressure)]
 
-    def _patches(self, shape: Points, slope: float, reach: float, turn: float) -> list[tuple[Points, float]]:
+    def _patches(self, shape: Points, slope: float, reach: float, turn: float, width_mm: float) -> list[tuple[Points, float]]:
         left, top, right, bottom = bounds([shape])
         wide, tall = right - left, bottom - top
         if max(wide, tall) < reach:
@@ -149,40 +155,40 @@ class Hand:
             point, normal = np.array([left + wide * at, (top + bottom) / 2]), np.array([math.cos(lean), math.sin(lean)])
         else:
             point, normal = np.array([(left + right) / 2, top + tall * at]), np.array([math.sin(lean), math.cos(lean)])
-        overlap = normal * min(3.0, reach * 0.05)
+        overlap = normal * (width_mm * 0.45 + 2.0)
         halves = half_plane(shape, point - overlap, normal), half_plane(shape, point + overlap, -normal)
         return [
             found
             for half in halves
             if len(half)
-            for found in self._patches(half, slope + float(self.rng.normal(0, turn * 0.6)), reach, turn)
+            for found in self._patches(half, slope + float(self.rng.normal(0, turn * 0.6)), reach, turn, width_mm)
         ]
 
-    def _rows(self, shape: Points, width_mm: float, slope: float) -> Rows:
+    def _rows(self, shape: Points, width_mm: float, slope: float, inset: float) -> Rows:
         angle = math.radians(slope)
         frame = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
         local = shape @ frame
         ends = _crossings(local, self._row_heights(local, width_mm))
         if not len(ends):
             return Rows(np.empty((0, 4, 2)), np.empty(0), slope)
-        ends = ends[self.rng.random(len(ends)) > 0.03 + 0.05 * (1 - self.control)]
+        ends = ends[self.rng.random(len(ends)) > 0.01 + 0.03 * (1 - self.control)]
         row, x0, x1, y = ends.T
         long_mm = np.maximum(x1 - x0, 0.1)
         small = np.minimum(1, long_mm / 14)
-        x0 = x0 - self.rng.normal(0.10, 0.34, len(x0)) * self.miss_mm * small + width_mm * 0.3
-        x1 = x1 + self.rng.normal(0.10, 0.34, len(x1)) * self.miss_mm * small - width_mm * 0.3
+        x0 = x0 - self.rng.normal(0.10, 0.34, len(x0)) * self.miss_mm * small + width_mm * inset
+        x1 = x1 + self.rng.normal(0.10, 0.34, len(x1)) * self.miss_mm * small - width_mm * inset
         u = np.array([0, 0.33, 0.67, 1.0])
         tilt = np.where(row % 2 == 0, 1, -1)[:, None] * width_mm * 0.42 * (2 * u - 1)
-        bow = (self.rng.normal(0.02, 0.02, len(y)) * long_mm)[:, None] * 4 * u * (1 - u)
+        bow = (self.rng.normal(0.02, 0.012, len(y)) * long_mm)[:, None] * 4 * u * (1 - u)
         rows = np.stack([x0[:, None] + (x1 - x0)[:, None] * u, y[:, None] + tilt + bow], axis=2)
         pressure = np.clip(self.child.pressure * (1 + 0.13 * self.rng.normal(size=len(y))), 0.45, 1)
         return Rows(rows @ frame.T, pressure, slope)
 
     def _row_heights(self, local: Points, width_mm: float) -> Points:
         low, high = float(local[:, 1].min()), float(local[:, 1].max())
-        step = width_mm * (1.0 - 0.35 * (self.child.neat * 0.5 + self.control))
+        step = width_mm * float(np.clip(1.02 - 0.16 * self.child.neat - 0.34 * self.control, 0.5, 1.1))
         count = max(1, math.ceil((high - low) / step))
-        heights = low + np.cumsum(step * np.clip(self.rng.normal(1, 0.3, count), 0.35, 1.8)) - step / 2
+        heights = low + np.cumsum(step * np.clip(self.rng.normal(1, 0.24, count), 0.4, 1.5)) - step / 2
         heights = heights[heights < high]
         return heights if len(heights) else np.array([(low + high) / 2])
 

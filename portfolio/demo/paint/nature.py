@@ -60,7 +60,7 @@ def sky(k: Sketch, *, night: bool = False, name: str | None = None) -> Thing | N
         bottom = k.h * k.between(0.10, 0.17)
         return k.thing("sky", Part((box(-2, -2, k.w + 2, bottom),), fill=k.own(shade), line=None, angle=k.between(-14, 14)), ground=True)
     bottom = k.h + 2 if k.age < 8.3 else k.horizon + 2
-    second = ("violet" if night else k.pick("blue", "light sky", "sky")) if k.age > 7.5 else None
+    second = None if k.age < 7.5 else "violet" if night else {"orange": "yellow", "pink": "orange", "yellow": "orange"}.get(shade, k.pick("blue", "light sky", "sky"))
     return k.thing("night sky" if night else "sky", Part((box(-2, -2, k.w + 2, bottom),), fill=shade, second=second, line=None), ground=True)
 
 

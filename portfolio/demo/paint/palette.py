@@ -29,9 +29,12 @@ SHEETS = {"white": (246, 244, 238), "sulphite": (240, 237, 228), "manila": (231,
 def color(name: str, *, palette: str = "wax") -> Points:
     """The color of a name ("red", "skin2", "dark green", "light blue") in a palette; refuses other names with KeyError."""
     tone, _, base = name.rpartition(" ")
-    rgb = np.array(_base(base, "wax" if palette == "chalk" else palette), dtype=np.float64) / 255
+    rgb = np.array(_base(base, "wax" if palette in ("chalk", "graphite") else palette), dtype=np.float64) / 255
     if palette == "chalk":
         rgb = rgb * 0.78 + 56 / 255
+    if palette == "graphite":  # the lighter the color, the lighter the gray
+        gray = float(rgb @ np.array([0.3, 0.59, 0.11])) ** 0.7
+        rgb = np.array([0.26, 0.26, 0.28]) + gray * 0.66
     if tone == "dark":
         return rgb * 0.62
     if tone == "light":

@@ -19,7 +19,7 @@ _KINDS: dict[str, tuple[tuple[float, float, float], ...]] = {
     "fine": ((0.6, 0.6, 1.0), (1.6, 1.6, 0.3)),
     "rough": ((1.5, 1.5, 0.6), (3.4, 3.4, 0.7)),
     "streak": ((0.9, 14.0, 0.8), (2.0, 26.0, 0.6)),
-    "bristle": ((0.8, 34.0, 0.7), (1.9, 60.0, 0.7), (5.0, 70.0, 0.4)),
+    "bristle": ((0.7, 22.0, 0.5), (1.6, 40.0, 0.5), (4.0, 50.0, 0.5), (9.0, 9.0, 0.5)),
     "mottle": ((1.4, 1.4, 0.6), (6.0, 6.0, 0.8)),
     "cloud": ((24.0, 24.0, 0.8), (60.0, 60.0, 0.8)),
 }
@@ -87,14 +87,14 @@ def _piece(source: Bytes, size: tuple[int, int], rng: np.random.Generator) -> By
     return source[y : y + height, x : x + width]
 
 
-_RELIEF = {"watercolor": ("rough", 0.05), "manila": ("fine", 0.035), "newsprint": ("fine", 0.05), "black": ("fine", 0.05)}
+_RELIEF = {"watercolor": ("rough", 0.03), "manila": ("fine", 0.035), "newsprint": ("fine", 0.05), "black": ("fine", 0.05)}
 
 
 def sheet(name: str, size: tuple[int, int], *, rng: np.random.Generator) -> Plane:
     """Bare paper, ``(3, height, width)`` floats 0-1: color, relief, unevenness, flecks."""
     kind, relief = _RELIEF.get(name, ("fine", 0.02 if name in ("white", "sulphite") else 0.045))
     shade = grain(kind, size, rng=rng).astype(np.float32)
-    shade = 1 + (shade / 255 - 0.5) * (relief * 1.1) + (grain("cloud", size, rng=rng).astype(np.float32) / 255 - 0.5) * 0.025
+    shade = 1 + (shade / 255 - 0.5) * (relief * 1.1) + (grain("cloud", size, rng=rng).astype(np.float32) / 255 - 0.5) * 0.012
     base = sheet_color(name)
     made = np.stack([shade * np.float32(channel) for channel in base]).astype(np.float32)
     if name in ("manila", "newsprint", "kraft"):

@@ -63,7 +63,7 @@ def _pressed(canvas: Canvas, hand: Hand, block: Plane) -> Plane:
     """Ink that reached the paper: mottled, thin where the hand pressed less, darker at rims."""
     size = (canvas.height, canvas.width)
     mottle = grain("mottle", size, rng=hand.rng).astype(np.float32) * np.float32(1 / 255)
-    press = smooth_2d(hand.rng, size, cell_px=size[1] / 3) * np.float32(0.34) + np.float32(0.94 + 0.12 * hand.control)
+    press = smooth_2d(hand.rng, size, cell_px=size[1] / 3) * np.float32(0.22) + np.float32(0.96 + 0.12 * hand.control)
     ink = np.clip((press - mottle * np.float32(0.62) - canvas.tooth.astype(np.float32) * np.float32(0.30 / 255)) * 4.5, 0, 1)
     rim = np.clip(block - cv2.blur(block, (9, 9)), 0, 1)
     return np.asarray(np.clip(block * (ink * 0.94 + rim), 0, 1), dtype=np.float32)
@@ -117,17 +117,17 @@ def stencil(size_mm: tuple[float, float], hand: Hand, *, sheet: str, shapes: tup
     canvas = Canvas(sheet, size_mm, long_px=long_px, tooth="tooth", rng=hand.rng)
     rng = hand.rng
     u = min(size_mm) / 100
-    across = max(3, round(size_mm[0] / (u * 30)))
-    down = max(3, round(size_mm[1] / (u * 30)))
+    across = max(3, round(size_mm[0] / (u * 25)))
+    down = max(3, round(size_mm[1] / (u * 25)))
     for i in range(across):
         for j in range(down):
-            if rng.random() < 0.08 + 0.1 * (1 - hand.control):
+            if rng.random() < 0.05 + 0.1 * (1 - hand.control):
                 continue
             loose = 1.4 - hand.control
             x = size_mm[0] * (i + 0.5 + rng.normal(0, 0.12 * loose)) / across
             y = size_mm[1] * (j + 0.5 + rng.normal(0, 0.12 * loose)) / down
             shape = _shape(shapes[(i + j) % len(shapes)], x, y, u * 12 * float(rng.uniform(0.92, 1.05)), float(rng.normal(0, 12 * loose)))
-            _dab(canvas, hand, shape, [color(name, palette="tempera") for name in inks])
+            _dab(canvas, hand, shape, [color(name, palette="tempera") for name in rng.permutation(np.array(inks)).tolist()[: 1 + int(rng.random() < 0.7)]])
     return canvas.picture()
 
 

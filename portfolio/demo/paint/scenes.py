@@ -130,7 +130,7 @@ def owl(k: Sketch) -> Made:
 
 def snail(k: Sketch) -> Made:
     """A snail in the grass."""
-    return _outdoors(k, animals.snail(k, k.w / 2, k.base + k.u, min(k.w * 0.66, k.u * 72 * _size(k))), nature.flower(k, k.w * _side(k), k.base + k.u * 2, k.u * 36) if k.age > 5.5 else None)
+    return _outdoors(k, animals.snail(k, k.w / 2, k.base + k.u, min(k.w * 0.66, k.u * 72 * _size(k))), nature.flower(k, k.w * (0.5 - k.child.sun_side * 0.4), k.base + k.u * 2, k.u * 36) if k.age > 5.5 else None)
 
 
 def dinosaur(k: Sketch) -> Made:

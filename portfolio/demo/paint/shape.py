@@ -67,7 +67,7 @@ def puff(x: float, y: float, rx: float, ry: float, *, bumps: int = 8, depth: flo
 
 def spiral(x: float, y: float, radius: float, *, turns: float = 2.6, inner: float = 0.06) -> Points:
     """An open spiral from the middle outward."""
-    t = np.linspace(0, 1, int(turns * 16))
+    t = np.linspace(0, 1, int(turns * 30))
     reach = radius * (inner + (1 - inner) * t)
     return np.stack([x + reach * np.cos(t * turns * 2 * math.pi), y + reach * np.sin(t * turns * 2 * math.pi)], axis=1)
 

@@ -18,6 +18,7 @@ class Sketch:
     w: float
     h: float
     dark: bool  # a dark sheet: dark colors are exchanged for light ones
+    medium: str
     rng: np.random.Generator
 
     @property
@@ -81,7 +82,8 @@ class Sketch:
     def thing(self, name: str, *parts: Part | None, ground: bool = False) -> Thing:
         """A thing of these parts; decides once whether it is colored in, and the colors of its outlines."""
         share = self.child.coloring * (1.0 if self.age > 7.6 else 0.80 if self.age > 6 else 0.62)
-        colored = ground or self.age > 8.4 or self.maybe(share + (0.2 if self.age > 7.4 else 0))
+        share += (0.2 if self.age > 7.4 else 0) + (0.25 if self.medium in ("tempera", "watercolor", "mixed media", "chalk") else 0)
+        colored = ground or self.age > 8.4 or self.medium == "collage" or self.maybe(share)
         return Thing(name, tuple(self._settled(part, colored) for part in parts if part is not None), ground=ground)
 
     def _settled(self, part: Part, colored: bool) -> Part:

@@ -52,6 +52,20 @@ def grid_surface(points: Cloud, color: Cloud, gloss: Plane, open_sky: Plane, *, 
     return Surface(points, normals, color, gloss, open_sky, two_sided)
 
 
+def finer(coarse: Surface, times: tuple[int, int]) -> Surface:
+    """The surface with more points (rows, columns); the last column still meets the first."""
+
+    def grown(values: Plane | Cloud) -> Cloud:
+        closed = np.concatenate([values, values[:, :1]], axis=1)
+        rows, columns = (values.shape[0] - 1) * times[0] + 1, values.shape[1] * times[1]
+        x, y = np.meshgrid(np.arange(columns, dtype=np.float32) / times[1], np.arange(rows, dtype=np.float32) / times[0])
+        return np.asarray(cv2.remap(closed, x, y, cv2.INTER_LINEAR), dtype=np.float32)
+
+    normals = grown(coarse.normals)
+    normals /= np.maximum(np.linalg.norm(normals, axis=2, keepdims=True), 1e-6)
+    return Surface(grown(coarse.points), normals, grown(coarse.color), grown(coarse.gloss), grown(coarse.open_sky), coarse.two_sided)
+
+
 def to_camera(cloud: Cloud, *, elevation: float, yaw: float) -> Cloud:
     """Points or normals of the model in the camera's axes; angles in degrees."""
     e, a = math.radians(elevation), math.radians(yaw)
@@ -73,7 +87,9 @@ def see(surfaces: list[Surface], *, elevation: float, yaw: float, long_px: int) 
     size = (math.ceil(tall * scale), math.ceil(wide * scale))
     x = (places[:, 0] - low[0] + margin) * np.float32(scale)
     y = (high[1] + margin - places[:, 1]) * np.float32(scale)
-    order = np.argsort(places[:, 2], kind="stable")
+    facing = np.flatnonzero(normals[:, 2] > -0.05)  # the far side of a closed wall is never seen
+    near = ((places[facing, 2] - low[2]) * (65535 / max(float(high[2] - low[2]), 1e-6))).astype(np.uint16)
+    order = facing[np.argsort(near, kind="stable")]
     front = _front(x[order], y[order], size)
     there = front >= 0
     which = order[front[there].astype(np.int64)]
@@ -81,7 +97,12 @@ def see(surfaces: list[Surface], *, elevation: float, yaw: float, long_px: int) 
     gloss = np.concatenate([s.gloss.ravel() for s in surfaces])[which]
     sky = np.concatenate([s.open_sky.ravel() for s in surfaces])[which]
     flat = np.zeros((*size, 3), np.float32)
-    flat[there] = shade(normals[which], color, gloss, sky)
+    smooth = np.zeros((*size, 3), np.float32)
+    smooth[there] = normals[which]
+    weight = cv2.blur(there.astype(np.float32), (3, 3)) + 1e-6
+    smooth = cv2.blur(smooth, (3, 3)) / weight[:, :, None]  # neighbors in the picture come from different rows of the grid
+    smooth /= np.maximum(np.linalg.norm(smooth, axis=2, keepdims=True), 1e-6)
+    flat[there] = shade(smooth[there], color, gloss, sky)
     return finished(flat, there, long_px=long_px, size_mm=(wide, tall))
 
 
@@ -105,7 +126,7 @@ def shade(normals: Cloud, color: Cloud, gloss: Plane, open_sky: Plane) -> Cloud:
     lit = normals @ LIGHT
     diffuse = np.clip((lit + 0.28) / 1.28, 0, 1) * (0.35 + 0.65 * open_sky)
     sky = (0.5 + 0.5 * normals[:, 1]) * open_sky
-    total = (0.62 * diffuse**1.15 + 0.34 * sky + 0.12)[:, None] * color
+    total = (0.58 * diffuse + 0.36 * sky + 0.20 * (0.4 + 0.6 * open_sky))[:, None] * color
     shine = np.clip(normals @ _HALF, 0, 1)
     glint = gloss * open_sky * (0.75 * shine**90 + 0.13 * shine**14)
     return np.asarray(np.clip(total + glint[:, None], 0, 1) ** 0.9, dtype=np.float32)

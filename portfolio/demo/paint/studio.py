@@ -27,7 +27,7 @@ class Painter(Protocol):
 
 def work(scene: Scene, hand: Hand, *, medium: str, long_px: int) -> Bytes:
     """The finished sheet, ``(height, width, 3)`` sRGB; refuses media that are not flat drawing or painting with KeyError."""
-    tooth = "rough" if medium == "watercolor" else "tooth"
+    tooth = {"watercolor": "rough", "colored pencil": "fine", "pencil": "fine"}.get(medium, "tooth")
     canvas = Canvas(scene.sheet, (scene.width_mm, scene.height_mm), long_px=long_px, tooth=tooth, rng=hand.rng)
     painter = _painter(medium, canvas, hand)
     rng = hand.rng

@@ -26,11 +26,21 @@ class Tempera:
         """Paint the shapes of a part."""
         assert part.fill is not None  # the studio only fills parts with a color
         extent = max((float(np.ptp(shape, axis=0).min()) for shape in part.shapes), default=0)
-        width = float(np.clip(extent / 2.6, 4.0, FILL_MM))
-        rows = [row for shape in part.shapes for row in self.hand.coloring(shape, width_mm=width * 0.8, angle=part.angle)]
+        width = float(np.clip(extent / 3.2, 4.0, FILL_MM))
+        if extent < 11:  # one dab of the brush
+            dab = self.canvas.shape_cover(part.shapes, 3)
+            if dab is not None:
+                soft = Cover(dab.area, np.asarray(cv2.GaussianBlur(dab.amount, (0, 0), 1.4), dtype=np.float32))
+                self._brush(soft, color(part.fill, palette="tempera"), None, self.hand.slope(), clip)
+            return
+        rows = [row for shape in part.shapes for row in self.hand.coloring(shape, width_mm=width * 0.8, angle=part.angle, inset=0.55, twice=extent > 40)]
+        if not rows:
+            return
         cover = self.canvas.rows(rows, width, blur_px=1.2)
         if cover is None:
             return
+        if part.hides and extent < 0.6 * self.canvas.height / self.canvas.scale:
+            self._edge(part, clip)
         second = part.second or (neighbor(part.fill) if extent > 40 and self.hand.rng.random() < 0.5 else None)
         tint = color(second, palette="tempera") if second else None
         self._brush(cover, color(part.fill, palette="tempera"), tint, rows[0].angle, clip)
@@ -45,11 +55,19 @@ class Tempera:
         if cover is not None:
             self._brush(cover, color(name, palette="tempera"), None, float(self.hand.rng.uniform(0, 180)), clip)
 
+    def _edge(self, part: Part, clip: Clip) -> None:
+        """The brush goes along the edge of a shape first."""
+        assert part.fill is not None  # as in fill
+        strokes = [stroke for shape in part.shapes for stroke in self.hand.outline(shape)]
+        cover = self.canvas.strokes(strokes, 5.0, blur_px=1.0)
+        if cover is not None:
+            self._brush(cover, color(part.fill, palette="tempera"), None, float(self.hand.rng.uniform(0, 180)), clip)
+
     def finish(self) -> None:
         """Light the relief from the upper left."""
         height = cv2.GaussianBlur(self.relief, (0, 0), 0.8)
         slope = cv2.Sobel(height, cv2.CV_32F, 1, 0, ksize=3) + cv2.Sobel(height, cv2.CV_32F, 0, 1, ksize=3)
-        light = np.clip(slope * 0.10, -0.16, 0.20)
+        light = np.clip(slope * 0.055, -0.16, 0.20)
         light += 1
         self.canvas.planes *= light
 
@@ -67,7 +85,7 @@ class Tempera:
         rgb = self._unwashed(rgb) * (1 + rng.normal(0, 0.03, 3))
         share = self._share(bristle, size) if tint is not None else None
         wet = np.float32(rng.uniform(0.06, 0.16) * (1.25 - 0.5 * self.hand.control))
-        shade = bristle * np.float32(0.10) + 1
+        shade = bristle * np.float32(0.09) + 1
         for plane, channel, other in zip(canvas.planes, rgb, tint if tint is not None else rgb, strict=True):
             piece = plane[area]
             paint = shade * np.float32(channel)

@@ -88,7 +88,7 @@ class Watercolor:
 
     def _stain(self, cover: Cover, rgb: Points, tint: Points | None) -> None:
         area: Area = cover.area
-        density = cover.amount * (1 + (self.canvas.tooth[area].astype(np.float32) - 127) * np.float32(0.42 / 255)) * np.float32(1.25)
+        density = cover.amount * (1 + (self.canvas.tooth[area].astype(np.float32) - 127) * np.float32(0.30 / 255)) * np.float32(1.25)
         rgb = np.clip(rgb * (1 + self.hand.rng.normal(0, 0.03, 3)), 0.03, 0.985)
         if tint is None:
             self.canvas.dye(area, density, rgb)

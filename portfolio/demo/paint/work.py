@@ -99,7 +99,7 @@ def _plan(child: Child, grade: int, month: int, medium: str, subject: str | None
     upright = rng.random() < MAKERS[chosen][1]
     w, h = (short_mm, long_mm) if upright else (long_mm, short_mm)
     dark = float(sheet_color(sheet).mean()) < 0.5 and medium in ("chalk", "oil pastel", "tempera", "crayon")
-    things = tuple(thing for thing in MAKERS[chosen][0](Sketch(child, age, w, h, dark, rng)) if thing is not None)
+    things = tuple(thing for thing in MAKERS[chosen][0](Sketch(child, age, w, h, dark, medium, rng)) if thing is not None)
     scene = Scene(chosen, things, w, h, sheet)
     if medium == "print":
         inks = ("black", "blue", "dark blue", "red", "green", "violet")
@@ -168,8 +168,8 @@ def _made_plan(child: Child, hand: Hand, medium: str) -> _Plan:
         return _Plan(Scene("weaving", (), short_mm, long_mm, "kraft" if hand.age >= weaving.YARN_FROM_AGE else "black", colors[: int(rng.integers(2, 5))]))
     shapes = relief.stencil_shapes(rng)
     sheet = ("white", "manila", "sky", "black", "pink")[int(rng.integers(5))]
-    inks = tuple(name for name in colors if name != sheet)[: int(rng.integers(1, 3))]
-    return _Plan(Scene(" and ".join(f"{shape}s" if shape != "leaf" else "leaves" for shape in shapes), (), long_mm, short_mm, sheet, inks), shapes=shapes)
+    inks = tuple(name for name in colors if name != sheet)[: int(rng.integers(2, 4))]
+    return _Plan(Scene(" and ".join({"leaf": "leaves", "fish": "fish"}.get(shape, f"{shape}s") for shape in shapes), (), long_mm, short_mm, sheet, inks), shapes=shapes)
 
 
 def _flat(plan: _Plan, hand: Hand, medium: str, long_px: int) -> Bytes:

@@ -1,0 +1,368 @@
+"""What the drawers of the app show: the day, what waits, the classes, what is kept for a term, the school.
+
+Every function reads one snapshot and gives frozen values; names come opened for the teacher, by ``privacy``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from sqlmodel import Session
+
+from portfolio.archive import desk, finding, people, room, school
+from portfolio.archive.desk import BatchLine
+from portfolio.archive.library import Library
+from portfolio.errors import NotFound
+from portfolio.model.calendar import SchoolYear, Term, TimetableSlot
+from portfolio.model.finding import WorkShown
+from portfolio.model.people import Audience, ChildName, RollEntry
+from portfolio.model.school import Centre, ClassGroup, Medium
+from portfolio.privacy.asking import asked_for
+from portfolio.privacy.forms import label_for
+from portfolio.roster import calendar as days
+
+LATEST = 18
+"""Works of the last lesson day shown on Today."""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What every page needs to know: the school, the year, and how many questions wait."""
+
+    school: str
+    year: str
+    waits: int
+
+
+def standing(library: Library, today: date) -> Standing:
+    """The school's name, the current year, and the open questions."""
+    with library.reading() as session:
+        year = school.current_year(session, today)
+        name = room.setting(session, "school_name")
+        return Standing(str(name or ""), year.label if year else "", desk.waiting(session).total())
+
+
+# --- today ------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class LessonSeen:
+    """One lesson of the day: the class, how many children, what was filed, what waits, what is open."""
+
+    slot: TimetableSlot
+    group: ClassGroup
+    children: int
+    filed: int
+    waits: int
+    centers: tuple[str, ...]
+    opens_today: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DaySeen:
+    """The day as Today shows it."""
+
+    day: date
+    cycle_day: int | None
+    cycle_days: int
+    lessons: tuple[LessonSeen, ...]
+    has_timetable: bool
+    waits: Mapping[int | None, int]
+    labels: Mapping[int, str]
+    latest_day: date | None
+    latest: tuple[WorkShown, ...]
+    next_show: tuple[int, str, date] | None
+    term: Term | None
+
+
+def see_day(library: Library, today: date) -> DaySeen:
+    """The lessons of the day on the school's cycle, what waits, and the works of the last lesson day."""
+    with library.reading() as session:
+        waits = desk.waiting(session)
+        last = desk.last_day(session, today)
+        latest = finding.shown(session, desk.works_of_day(session, last, limit=LATEST)) if last else []
+        year = school.current_year(session, today)
+        if year is None:
+            return DaySeen(today, None, 0, (), False, waits, {}, last, tuple(latest), None, None)
+        calendar = school.calendar(session, year.year_id)
+        slots = school.slots(session, year.year_id)
+        groups = {one.class_id: one for one in school.classes(session, year.year_id)}
+        lessons = days.slots_on(calendar, today, slots=slots)
+        return DaySeen(
+            day=today,
+            cycle_day=days.cycle_day(calendar, today),
+            cycle_days=calendar.cycle_days,
+            lessons=tuple(_lessons(session, lessons, groups=groups, today=today, waits=waits, year=year)),
+            has_timetable=bool(slots),
+            waits=waits,
+            labels={key: one.label for key, one in groups.items()},
+            latest_day=last,
+            latest=tuple(latest),
+            next_show=desk.next_show(session, today),
+            term=_term_of(calendar.terms, today),
+        )
+
+
+def _lessons(
+    session: Session,
+    slots: Iterable[TimetableSlot],
+    *,
+    groups: Mapping[int, ClassGroup],
+    today: date,
+    waits: Mapping[int | None, int],
+    year: SchoolYear,
+) -> Iterable[LessonSeen]:
+    filed = desk.filed_on(session, today)
+    openings = room.openings(session, year.year_id)
+    names = {one.centre_id: one.label for one in room.centres(session)}
+    for slot in slots:
+        key = slot.class_id
+        opened = room.open_centres(session, year.year_id, class_id=key, day=today)
+        fresh = [one.centre_id for one in openings if one.opens_on == today and one.covers(today, class_id=key)]
+        yield LessonSeen(
+            slot=slot,
+            group=groups[key],
+            children=len(people.roll(session, day=today, class_id=key)),
+            filed=filed.get(key, 0),
+            waits=waits.get(key, 0),
+            centers=tuple(one.label for one in opened),
+            opens_today=tuple(names[one] for one in fresh),
+        )
+
+
+def _term_of(terms: Iterable[Term], today: date) -> Term | None:
+    """The term that holds the day, else the last that began before it."""
+    begun = [one for one in terms if one.starts_on <= today]
+    return next((one for one in begun if today <= one.ends_on), begun[-1] if begun else None)
+
+
+# --- lists to pick from -----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Picks:
+    """What can be chosen for a batch, and the class that the timetable would choose."""
+
+    classes: tuple[ClassGroup, ...]
+    media: tuple[Medium, ...]
+    lesson: LessonSeen | None
+    batches: tuple[BatchLine, ...]
+
+
+def see_picks(library: Library, today: date) -> Picks:
+    """Classes of the year, media in use, and the newest batches."""
+    with library.reading() as session:
+        year = school.current_year(session, today)
+        classes = school.classes(session, year.year_id) if year else ()
+        media = tuple(one for one in room.media(session) if one.active)
+        return Picks(classes, media, None, tuple(desk.batches(session, limit=6)))
+
+
+# --- classes and children ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class ClassSeen:
+    """A class of a year with its children and kept works counted."""
+
+    group: ClassGroup
+    children: int
+    works: int
+
+
+def see_classes(library: Library, today: date, *, year: str | None = None) -> tuple[SchoolYear | None, tuple[str, ...], tuple[ClassSeen, ...]]:
+    """The year that is shown, every year's label (newest first), and the classes of that year."""
+    with library.reading() as session:
+        known = school.years(session)
+        labels = tuple(one.label for one in reversed(known))
+        shown = school.pick_year(session, year, today=today) if year else school.current_year(session, today)
+        if shown is None:
+            return None, labels, ()
+        kept = desk.kept_by_class(session, shown.year_id)
+        day = shown.clamp(today)
+        holding: dict[int, int] = {}
+        for entry in people.roll(session, day=day, year_id=shown.year_id):
+            holding[entry.class_id] = holding.get(entry.class_id, 0) + 1
+        groups = school.classes(session, shown.year_id)
+        return shown, labels, tuple(
+            ClassSeen(one, holding.get(one.class_id, 0), kept.get(one.class_id, 0)) for one in groups
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class ChildLine:
+    """A child in a list, with the name opened for the teacher."""
+
+    student_id: int
+    class_id: int
+    class_label: str
+    number: int
+    name: str
+    works: int
+    last: date | None
+
+
+def see_roll(library: Library, class_id: int, *, today: date) -> tuple[ClassGroup, tuple[ChildLine, ...]]:
+    """The children of a class by number, on today or the nearest day of its year."""
+    with library.reading() as session:
+        group = school.class_by_id(session, class_id)
+        day = school.year_by_id(session, group.year_id).clamp(today)
+        entries = people.roll(session, day=day, class_id=class_id)
+        return group, _child_lines(session, entries, labels={class_id: group.label})
+
+
+def _child_lines(
+    session: Session, entries: Iterable[RollEntry], *, labels: Mapping[int, str]
+) -> tuple[ChildLine, ...]:
+    held = list(entries)
+    names = people.names(session, {one.student_id for one in held})
+    kept = {key: desk.kept_by_child(session, key) for key in {one.class_id for one in held}}
+    return tuple(
+        ChildLine(
+            student_id=one.student_id,
+            class_id=one.class_id,
+            class_label=labels[one.class_id],
+            number=one.number,
+            name=teachers_name(names[one.student_id]),
+            works=kept[one.class_id].get(one.student_id, (0, None))[0],
+            last=kept[one.class_id].get(one.student_id, (0, None))[1],
+        )
+        for one in held
+    )
+
+
+def teachers_name(name: ChildName) -> str:
+    """A child's whole name, for the teacher's own screen."""
+    return label_for(name, Audience.TEACHER, releases=(), grade="", day=date.min)
+
+
+def look_for_children(library: Library, typed: str, *, today: date) -> tuple[ChildLine, ...]:
+    """The children of the current year whose name holds what was typed, or the one meant by "3B-14"."""
+    with library.reading() as session:
+        year = school.current_year(session, today)
+        if year is None:
+            return ()
+        labels = {one.class_id: one.label for one in school.classes(session, year.year_id)}
+        entries = people.roll(session, day=year.clamp(today), year_id=year.year_id)
+        try:
+            wanted = {people.resolve_student(session, typed, year_id=year.year_id, day=today)}
+        except NotFound:
+            ids = {one.student_id for one in entries}
+            wanted = set(asked_for(typed, people.names(session, ids)))
+        return _child_lines(session, [one for one in entries if one.student_id in wanted], labels=labels)
+
+
+# --- report galleries and settings --------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class TermLine:
+    """What is kept for one class in a term."""
+
+    group: ClassGroup
+    children: int
+    works: int
+    with_words: int
+    nothing: int
+
+
+def see_term(library: Library, today: date) -> tuple[Term | None, SchoolYear | None, tuple[TermLine, ...]]:
+    """What report pages of this term could show, class by class. Without terms the whole year counts."""
+    with library.reading() as session:
+        year = school.current_year(session, today)
+        if year is None:
+            return None, None, ()
+        term = _term_of(school.terms(session, year.year_id), today)
+        first, last = (term.starts_on, term.ends_on) if term else (year.starts_on, year.ends_on)
+        works = desk.works_between(session, first, last)
+        words = desk.words_between(session, first, last)
+        rolls: dict[int, list[int]] = {}
+        for entry in people.roll(session, day=year.clamp(today), year_id=year.year_id):
+            rolls.setdefault(entry.class_id, []).append(entry.student_id)
+        lines = []
+        for group in school.classes(session, year.year_id):
+            children = rolls.get(group.class_id, [])
+            kept = works.get(group.class_id, {})
+            lines.append(
+                TermLine(
+                    group=group,
+                    children=len(children),
+                    works=sum(kept.values()),
+                    with_words=sum(1 for child in children if words.get(child)),
+                    nothing=sum(1 for child in children if not kept.get(child)),
+                )
+            )
+        return term, year, tuple(lines)
+
+
+@dataclass(frozen=True, slots=True)
+class SchoolSeen:
+    """The school as the library knows it."""
+
+    name: str
+    year: SchoolYear | None
+    years: tuple[str, ...]
+    cycle_days: int
+    lessons: int
+    terms: tuple[Term, ...]
+    classes: int
+    children: int
+    media: tuple[Medium, ...]
+    centers: tuple[Centre, ...]
+    photos: int
+    works: int
+    reflections: int
+
+
+def see_school(library: Library, today: date) -> SchoolSeen:
+    """School, year, timetable, media, centers, and how much is kept."""
+    with library.reading() as session:
+        year = school.current_year(session, today)
+        photos, works, reflections = desk.kept_in_all(session)
+        name = room.setting(session, "school_name")
+        return SchoolSeen(
+            name=str(name or ""),
+            year=year,
+            years=tuple(one.label for one in reversed(school.years(session))),
+            cycle_days=school.calendar(session, year.year_id).cycle_days if year else 0,
+            lessons=len(school.slots(session, year.year_id)) if year else 0,
+            terms=school.terms(session, year.year_id) if year else (),
+            classes=len(school.classes(session, year.year_id)) if year else 0,
+            children=len(people.roll(session, day=year.clamp(today), year_id=year.year_id)) if year else 0,
+            media=room.media(session),
+            centers=room.centres(session),
+            photos=photos,
+            works=works,
+            reflections=reflections,
+        )
+
+
+# --- what was typed -----------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """What a typed line means besides its words: one child by class and number, or a class."""
+
+    student_id: int | None = None
+    class_label: str | None = None
+
+
+def understand(library: Library, typed: str, *, today: date) -> Understood:
+    """Whether a line like "3B-14" means a child, or "3B" a class, of the current year; words mean neither."""
+    plain = typed.strip()
+    if not plain or len(plain) > 40 or plain.isdecimal():
+        return Understood()
+    with library.reading() as session:
+        year = school.current_year(session, today)
+        if year is None:
+            return Understood()
+        try:
+            if "-" in plain:
+                found = people.resolve_student(session, plain, year_id=year.year_id, day=today)
+                return Understood(student_id=found)
+            return Understood(class_label=school.class_by_label(session, plain, year_id=year.year_id).label)
+        except NotFound:
+            return Understood()

@@ -1,0 +1,64 @@
+"""What the screen Find and the page of one work show."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from portfolio.web.answers import Chip, Choice, Fact, Note, Picture, Said, Step, Wall
+
+
+@dataclass(frozen=True, slots=True)
+class TierWall:
+    """Works that were found the same way: written so, as children spell it, or maybe."""
+
+    title: str
+    sentence: str
+    wall: Wall
+
+
+@dataclass(frozen=True, slots=True)
+class FindPage:
+    """The words, the chips, the walls."""
+
+    words: str
+    chips: tuple[Chip, ...]
+    more_chips: tuple[Chip, ...]
+    hidden: tuple[tuple[str, str], ...]
+    total: str
+    tiers: tuple[TierWall, ...]
+    more_href: str
+    nothing: str
+
+
+@dataclass(frozen=True, slots=True)
+class ViewLink:
+    """One view of a work: a small picture and its role."""
+
+    href: str
+    word: str
+    picture: Picture
+    open: bool
+
+
+@dataclass(frozen=True, slots=True)
+class WorkPage:
+    """One work, for the teacher."""
+
+    work_id: int
+    title: str
+    number: str
+    about: str
+    name: str
+    student_href: str
+    picture: Picture | None
+    full_href: str
+    views: tuple[ViewLink, ...]
+    facts: tuple[Fact, ...]
+    said: tuple[Said, ...]
+    tags: tuple[str, ...]
+    observations: tuple[Fact, ...]
+    history: tuple[Step, ...]
+    original_href: str
+    media: tuple[Choice, ...]
+    plain_title: str
+    note: Note | None = None

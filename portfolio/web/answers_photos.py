@@ -1,0 +1,50 @@
+"""What the screen Add photos shows, before and after the photos came."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from portfolio.web.answers import Choice, Note, Wall
+
+
+@dataclass(frozen=True, slots=True)
+class RecentBatch:
+    """An earlier batch, in one line."""
+
+    href: str
+    words: str
+    when: str
+    waits: int
+
+
+@dataclass(frozen=True, slots=True)
+class AddPage:
+    """Where photos are dropped; class and medium for the whole batch."""
+
+    guess: str
+    classes: tuple[Choice, ...]
+    media: tuple[Choice, ...]
+    max_mb: int
+    day: str
+    recent: tuple[RecentBatch, ...]
+    note: Note | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BatchPage:
+    """The report of one batch; asked for again every two seconds until ``done``."""
+
+    batch_id: int
+    title: str
+    about: str
+    settled: int
+    expected: int
+    sentence: str
+    safe: bool
+    safe_words: str
+    waits: int
+    wall: Wall
+    notes: tuple[Note, ...]
+    done: bool
+    may_undo: bool
+    spoken: str

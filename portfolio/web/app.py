@@ -1,0 +1,204 @@
+"""The app: routes, who may use them, and what a request meets when something is wrong."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import AsyncIterator, Sequence
+from contextlib import asynccontextmanager
+from typing import Final
+from urllib.parse import quote
+
+from fastapi import Depends, FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import RedirectResponse, Response
+from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
+from starlette.middleware.body_limit import RequestBodyLimitMiddleware
+from starlette.types import Scope
+
+from portfolio import __version__
+from portfolio.errors import PortfolioError, Refused
+from portfolio.flows import sign_in as sign_in_flow
+from portfolio.model.assets import asset
+from portfolio.web import (
+    add_photos,
+    api,
+    check,
+    classes,
+    find,
+    pictures,
+    reports,
+    roles,
+    scale,
+    settings,
+    shows,
+    sign_in,
+    students,
+    today,
+    works,
+)
+from portfolio.web.answers import Note
+from portfolio.web.desk import Desk, desk_of
+from portfolio.web.guard import Guard, problem_body
+from portfolio.web.render import note_of, page, plain
+
+log = logging.getLogger(__name__)
+
+SMALL_BODY: Final = 1_000_000
+"""Bytes a request may bring, unless its route takes photos."""
+LOOPBACK_HOSTS: Final = ("127.0.0.1", "localhost", "[::1]")
+_SHELVES: Final = ("desk", "fonts", "vendor")
+
+
+class SignInNeeded(Refused):
+    """Nobody is signed in, and this route is not for everyone."""
+
+
+def create_app(desk: Desk, *, hosts: Sequence[str] = LOOPBACK_HOSTS) -> FastAPI:
+    """The whole app over an open library. ``hosts``: the names under which it answers; every other is refused."""
+    app = FastAPI(
+        title="Portfolio",
+        version=__version__,
+        summary="The JSON door of the art room's archive. Everything needs the teacher's session.",
+        openapi_url=None,
+        docs_url=None,
+        redoc_url=None,
+        dependencies=[Depends(admit)],
+        lifespan=_lifespan,
+    )
+    app.state.desk = desk
+    for part in (
+        sign_in,
+        today,
+        add_photos,
+        check,
+        find,
+        works,
+        students,
+        classes,
+        shows,
+        reports,
+        settings,
+        pictures,
+        scale,
+    ):
+        app.include_router(part.router)
+    app.include_router(api.router, prefix="/api")
+    for shelf in _SHELVES:
+        app.mount(f"/static/{shelf}", Shelf(directory=asset(shelf)), name=shelf)
+    app.add_exception_handler(PortfolioError, _on_refusal)
+    app.add_exception_handler(RequestValidationError, _on_misfit)
+    app.add_exception_handler(HTTPException, _on_http)
+    app.add_exception_handler(Exception, _on_mistake)
+    app.add_middleware(RequestBodyLimitMiddleware, max_body_size=SMALL_BODY)
+    app.add_middleware(Guard, hosts=hosts)
+    return app
+
+
+@asynccontextmanager
+async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
+    yield
+    desk: Desk = app.state.desk
+    desk.reader.close()
+    desk.words.close()
+
+
+class Shelf(StaticFiles):
+    """The program's own files. Their address holds their digest, so a browser may keep them for a year."""
+
+    async def get_response(self, path: str, scope: Scope) -> Response:
+        """One file, with its keeping time; templates are not for browsers."""
+        if path.startswith("templates"):
+            raise HTTPException(404)
+        answer = await super().get_response(path, scope)
+        kept = "public, max-age=31536000, immutable" if scope.get("query_string") else "no-cache"
+        answer.headers["Cache-Control"] = kept
+        return answer
+
+
+def admit(request: Request) -> None:
+    """Every route passes here: who is it, and may that role use this route? What the table lacks is closed."""
+    secret = sign_in.secret_of(request)
+    visitor = sign_in_flow.who_is(desk_of(request).library, secret) if secret else None
+    request.state.visitor = visitor
+    role = visitor.role if visitor else roles.ANONYMOUS
+    path = request.scope["route"].path
+    if roles.may(role, request.method, path):
+        return
+    if visitor is None:
+        raise SignInNeeded("sign-in-needed", item="This page")
+    raise Refused("not-allowed", item="This page")
+
+
+def _is_api(request: Request) -> bool:
+    return request.url.path.startswith("/api/")
+
+
+def _problem(code: str, sentence: str, status: int) -> Response:
+    return Response(problem_body(code, sentence, status), status_code=status, media_type="application/problem+json")
+
+
+def _on_refusal(request: Request, error: Exception) -> Response:
+    assert isinstance(error, PortfolioError)
+    if _is_api(request):
+        return _problem(error.code, error.sentence, error.http)
+    if isinstance(error, SignInNeeded):
+        back = request.url.path if request.method == "GET" and "hx-request" not in request.headers else "/"
+        to = f"/sign-in?next={quote(back)}" if back != "/" else "/sign-in"
+        if "hx-request" in request.headers:
+            return Response(status_code=200, headers={"HX-Redirect": to})
+        return RedirectResponse(to, status_code=303)
+    return _trouble(request, note_of(error, where=_where(request)), status=error.http)
+
+
+def _where(request: Request) -> str:
+    return f"{request.method} {request.url.path}" if request.method != "GET" else ""
+
+
+def _trouble(request: Request, note: Note, *, status: int) -> Response:
+    title = "That did not work" if status != 404 else "Nothing here"
+    values = {"title": title, "note": note, "back": "/", "back_words": "Back to Today"}
+    if getattr(request.state, "visitor", None) is None:
+        return plain(request, "trouble.html", status=status, **values)
+    return page(request, "trouble.html", drawer="", status=status, **values)
+
+
+def _on_misfit(request: Request, error: Exception) -> Response:
+    assert isinstance(error, RequestValidationError)
+    first = error.errors()[0]
+    place = " ".join(str(part) for part in first["loc"][1:]) or "the request"
+    refused = PortfolioError("bad-request", item=f"“{place}”", found=str(first["msg"]).lower())
+    return _on_refusal(request, refused)
+
+
+_HTTP_CODES: Final = {404: "not-found", 405: "bad-request", 413: "upload-too-heavy"}
+
+
+def _on_http(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    code = _HTTP_CODES.get(error.status_code, "bad-request")
+    refused = PortfolioError(code, item="This page" if not _is_api(request) else "This", found=error.detail.lower())
+    if _is_api(request):
+        answer = _problem(code, refused.sentence, error.status_code)
+    else:
+        answer = _trouble(request, note_of(refused, where=_where(request)), status=error.status_code)
+    for name, value in (error.headers or {}).items():
+        answer.headers[name] = value
+    return answer
+
+
+def _on_mistake(request: Request, error: Exception) -> Response:
+    """Our own mistake: said plainly. The log holds the kind of mistake and our code's place, never a value."""
+    log.error("mistake in the program: %s", type(error).__name__, exc_info=None)
+    found = PortfolioError("program-mistake", item="Portfolio", found=type(error).__name__)
+    if _is_api(request):
+        return _problem(found.code, found.sentence, 500)
+    return plain(
+        request,
+        "trouble.html",
+        status=500,
+        title="Something went wrong in the program",
+        note=note_of(found, where=type(error).__name__),
+        back="/",
+        back_words="Back to Today",
+    )

@@ -1,0 +1,100 @@
+"""What every request passes before any page: the host, the origin of a change, and the headers of every answer.
+
+Against cross-site requests (no token needed): a change must come from this site by ``Sec-Fetch-Site``; a browser that
+does not send it (plain HTTP under a LAN name) must send our own ``Origin``; with neither, the change is refused.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from typing import Final
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from portfolio.errors import SENTENCES, say
+
+CSP: Final = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; font-src 'self'; "
+    "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+PICTURE_CSP: Final = "sandbox; default-src 'none'"
+_SAFE_METHODS: Final = frozenset({"GET", "HEAD", "OPTIONS"})
+_OURS: Final = frozenset({"same-origin", "none"})
+
+
+class Guard:
+    """ASGI middleware around the whole app."""
+
+    def __init__(self, app: ASGIApp, hosts: Sequence[str]) -> None:
+        self.app = app
+        self.hosts = frozenset(hosts)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Refuse what does not belong here; add the headers to every answer."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+
+        async def send_with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                _add_headers(MutableHeaders(scope=message), scope["path"])
+            await send(message)
+
+        headers = Headers(scope=scope)
+        if _host_name(headers.get("host", "")) not in self.hosts:
+            await _refuse(scope, send_with_headers, item="This address", status=400)
+        elif scope["method"] not in _SAFE_METHODS and not is_from_here(headers, scope["scheme"]):
+            await _refuse(scope, send_with_headers, item="This change", status=403)
+        else:
+            await self.app(scope, receive, send_with_headers)
+
+
+def _host_name(host: str) -> str:
+    if host.startswith("["):
+        return host.partition("]")[0] + "]"
+    return host.partition(":")[0].lower()
+
+
+def is_from_here(headers: Headers, scheme: str) -> bool:
+    """Whether a change was asked for by our own page."""
+    site = headers.get("sec-fetch-site")
+    if site is not None:
+        return site in _OURS
+    origin = headers.get("origin")
+    return origin is not None and origin == f"{scheme}://{headers.get('host', '')}"
+
+
+def _add_headers(headers: MutableHeaders, path: str) -> None:
+    headers.setdefault("Content-Security-Policy", CSP)
+    headers["X-Content-Type-Options"] = "nosniff"
+    headers["Referrer-Policy"] = "no-referrer"
+    headers["Cross-Origin-Opener-Policy"] = "same-origin"
+    headers["Cross-Origin-Resource-Policy"] = "same-origin"
+    headers["Permissions-Policy"] = "camera=(self), microphone=(), geolocation=(), payment=()"
+    if not path.startswith("/static/"):
+        headers.setdefault("Cache-Control", "no-store")
+
+
+async def _refuse(scope: Scope, send: Send, *, item: str, status: int) -> None:
+    """A refusal at the door has no page around it: the request may not even be a browser's."""
+    as_json = scope["path"].startswith("/api/")
+    text = say("from-elsewhere", item=item)
+    body = problem_body("from-elsewhere", text, status) if as_json else text.encode()
+    kind = "application/problem+json" if as_json else "text/plain; charset=utf-8"
+    headers = [(b"content-type", kind.encode()), (b"content-length", str(len(body)).encode())]
+    await send({"type": "http.response.start", "status": status, "headers": headers})
+    await send({"type": "http.response.body", "body": body})
+
+
+def problem_body(code: str, sentence: str, status: int, *, title: str = "") -> bytes:
+    """A problem object of RFC 9457 with our code and the teacher's sentence."""
+    found = {
+        "type": f"urn:portfolio:problem:{code}",
+        "title": title or SENTENCES[code].remedy.partition(". ")[0],
+        "status": status,
+        "detail": sentence,
+        "code": code,
+    }
+    return json.dumps(found, ensure_ascii=False).encode()

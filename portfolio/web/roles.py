@@ -1,0 +1,85 @@
+"""Who may open which route: one table, read at the door and walked by a test. A route that is not here is closed."""
+
+from __future__ import annotations
+
+from typing import Final
+
+ANONYMOUS: Final = "anonymous"
+HELPER: Final = "helper"
+TEACHER: Final = "teacher"
+ROLES: Final = (ANONYMOUS, HELPER, TEACHER)
+
+_ANYONE: Final = frozenset(ROLES)
+_SIGNED_IN: Final = frozenset({HELPER, TEACHER})
+_TEACHER: Final = frozenset({TEACHER})
+
+ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
+    # --- before signing in ---------------------------------------------------------------------------
+    ("GET", "/sign-in"): _ANYONE,
+    ("POST", "/sign-in"): _ANYONE,
+    ("GET", "/set-up"): _ANYONE,
+    ("POST", "/set-up"): _ANYONE,
+    ("GET", "/enter/{code}"): _ANYONE,
+    ("GET", "/healthz"): _ANYONE,
+    ("GET", "/desk/scale.css"): _ANYONE,
+    ("POST", "/sign-out"): _SIGNED_IN,
+    # --- the drawers ---------------------------------------------------------------------------------
+    ("GET", "/"): _TEACHER,
+    ("GET", "/more"): _TEACHER,
+    ("GET", "/add"): _TEACHER,
+    ("POST", "/add"): _TEACHER,
+    ("POST", "/add/batches"): _TEACHER,
+    ("POST", "/add/{batch_id}/photos"): _TEACHER,
+    ("POST", "/add/{batch_id}/close"): _TEACHER,
+    ("GET", "/add/{batch_id}"): _TEACHER,
+    ("GET", "/add/{batch_id}/state"): _TEACHER,
+    ("POST", "/add/{batch_id}/undo"): _TEACHER,
+    ("GET", "/check"): _TEACHER,
+    ("POST", "/check/undo"): _TEACHER,
+    ("POST", "/check/{question_id}"): _TEACHER,
+    ("GET", "/find"): _TEACHER,
+    ("GET", "/works/{work_id}"): _TEACHER,
+    ("POST", "/works/{work_id}"): _TEACHER,
+    ("POST", "/works/{work_id}/undo"): _TEACHER,
+    ("GET", "/students"): _TEACHER,
+    ("GET", "/students/{student_id}"): _TEACHER,
+    ("GET", "/classes"): _TEACHER,
+    ("GET", "/classes/{class_id}"): _TEACHER,
+    ("GET", "/shows"): _TEACHER,
+    ("POST", "/shows"): _TEACHER,
+    ("GET", "/shows/{show_id}"): _TEACHER,
+    ("POST", "/shows/{show_id}/choose"): _TEACHER,
+    ("POST", "/shows/{show_id}/publish"): _TEACHER,
+    ("GET", "/reports"): _TEACHER,
+    ("GET", "/settings"): _TEACHER,
+    ("POST", "/settings/roster"): _TEACHER,
+    ("POST", "/settings/roster/apply"): _TEACHER,
+    # --- pictures ------------------------------------------------------------------------------------
+    ("GET", "/pictures/{key}/{rung}"): _TEACHER,
+    ("GET", "/photos/{photo_id}/{rung}"): _TEACHER,
+    ("GET", "/photos/{photo_id}/original"): _TEACHER,
+    # --- for machines --------------------------------------------------------------------------------
+    ("GET", "/api/openapi.json"): _TEACHER,
+    ("POST", "/api/batches"): _TEACHER,
+    ("GET", "/api/batches/{batch_id}"): _TEACHER,
+    ("POST", "/api/batches/{batch_id}/photos"): _TEACHER,
+    ("POST", "/api/batches/{batch_id}/close"): _TEACHER,
+    ("POST", "/api/batches/{batch_id}/undo"): _TEACHER,
+    ("GET", "/api/questions"): _TEACHER,
+    ("POST", "/api/questions/{question_id}/answer"): _TEACHER,
+    ("POST", "/api/actions/{action_id}/undo"): _TEACHER,
+    ("GET", "/api/works"): _TEACHER,
+    ("GET", "/api/works/{work_id}"): _TEACHER,
+    ("GET", "/api/students/{student_id}/timeline"): _TEACHER,
+    ("GET", "/api/classes"): _TEACHER,
+    ("GET", "/api/classes/{class_id}/grid"): _TEACHER,
+    ("GET", "/api/shows"): _TEACHER,
+    ("GET", "/api/shows/{show_id}"): _TEACHER,
+}
+"""(method, path template) → the roles that may use it. What lies under ``/static`` is the program itself: anyone."""
+
+
+def may(role: str, method: str, path: str) -> bool:
+    """Whether this role may use this route; HEAD counts as GET; an unknown route is closed to everyone."""
+    wanted = "GET" if method == "HEAD" else method
+    return role in ROUTES.get((wanted, path), frozenset())

@@ -1,0 +1,133 @@
+"""Today: the day's classes on their lines, what waits, what is worth knowing, the latest works."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Final
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, JSONResponse
+
+from portfolio.flows.desk import DaySeen, LessonSeen, see_day
+from portfolio.web import words
+from portfolio.web.answers import Line, LineKind, Wall
+from portfolio.web.answers_today import Lesson, TodayPage
+from portfolio.web.desk import desk_of
+from portfolio.web.render import page
+from portfolio.web.walls import tile_of
+
+router = APIRouter(include_in_schema=False)
+
+SECONDS_A_QUESTION: Final = 8
+"""A careful teacher by keyboard; only used to say "about two minutes"."""
+
+
+@router.get("/healthz")
+def is_alive() -> JSONResponse:
+    """The server answers. Says no version and no counts."""
+    return JSONResponse({"alive": True})
+
+
+@router.get("/")
+def show_today(request: Request) -> HTMLResponse:
+    """The first page of the day."""
+    desk = desk_of(request)
+    day = desk.today()
+    now = datetime.now() if day == date.today() else None
+    seen = see_day(desk.library, day)
+    return page(request, "today.html", drawer="/", page=today_page(seen, now=now))
+
+
+@router.get("/more")
+def show_more(request: Request) -> HTMLResponse:
+    """Every drawer, for a small window."""
+    return page(request, "more.html", drawer="/more")
+
+
+def today_page(seen: DaySeen, *, now: datetime | None) -> TodayPage:
+    """The answer for a day; ``now`` marks the lesson that is on (``None`` = the day is over or not real)."""
+    total = sum(seen.waits.values())
+    title, walls = _latest(seen)
+    return TodayPage(
+        day=_day_words(seen),
+        lessons=tuple(_lesson(one, now=now) for one in seen.lessons),
+        no_lessons=_no_lessons(seen),
+        waits=total,
+        waits_words=_waits_words(seen, total),
+        worth_title="",
+        worth=(),
+        works_title=title,
+        works=walls,
+        coming=tuple(_coming(seen)),
+    )
+
+
+def _day_words(seen: DaySeen) -> str:
+    day = words.day_long(seen.day)
+    return f"{day} · day {seen.cycle_day} of {seen.cycle_days}" if seen.cycle_day else day
+
+
+def _lesson(one: LessonSeen, *, now: datetime | None) -> Lesson:
+    is_on = now is not None and one.slot.starts_at <= now.time() < one.slot.ends_at
+    line: LineKind = "asks" if one.waits else "kept" if one.filed else "not-yet"
+    return Lesson(
+        time=words.clock(one.slot.starts_at),
+        datetime=one.slot.starts_at.strftime("%H:%M"),
+        class_name=one.group.label,
+        href=f"/classes/{one.group.class_id}",
+        sentence=_lesson_words(one, is_on=is_on),
+        line="now" if is_on else line,
+        waits=one.waits,
+        waits_href="/check",
+    )
+
+
+def _lesson_words(one: LessonSeen, *, is_on: bool) -> str:
+    filed = f"{words.count(one.filed, 'work')} filed" if one.filed else ""
+    if one.waits:
+        return f"{filed or 'Nothing filed yet'},"
+    if filed and not is_on:
+        return f"{filed}."
+    parts = ["Now."] if is_on else []
+    parts.append(f"{words.count(one.children, 'child', 'children')}.")
+    if one.opens_today:
+        parts.append(f"{words.listed(list(one.opens_today))} opens today.".capitalize())
+    elif one.centers:
+        open_now = words.listed([center if not at else center.lower() for at, center in enumerate(one.centers)])
+        parts.append(f"{open_now} {'is' if len(one.centers) == 1 else 'are'} open.")
+    return " ".join(parts)
+
+
+def _no_lessons(seen: DaySeen) -> str:
+    if not seen.labels:
+        return "No classes yet. Import a roster in Settings to begin."
+    if not seen.has_timetable:
+        return "No timetable yet, so the day's classes are not known."
+    return "No lessons today." if seen.cycle_day else "No school today."
+
+
+def _waits_words(seen: DaySeen, total: int) -> str:
+    known = [seen.labels[key] for key in seen.waits if key is not None and key in seen.labels]
+    about = f" from {words.listed(sorted(known))}" if len(known) in (1, 2, 3) else ""
+    minutes = max(1, round(total * SECONDS_A_QUESTION / 60))
+    spend = "About one minute." if minutes == 1 else f"About {minutes} minutes."
+    return f"question{'' if total == 1 else 's'}{about}. {spend}"
+
+
+def _latest(seen: DaySeen) -> tuple[str, Wall]:
+    if seen.latest_day is None:
+        return "From the last lesson", Wall(())
+    said = words.day_plain(seen.latest_day, today=seen.day)
+    title = f"From {said}" if said in ("today", "yesterday") else f"From the last lesson day, {said}"
+    return title, Wall(tuple(tile_of(work, today=seen.day) for work in seen.latest))
+
+
+def _coming(seen: DaySeen) -> list[Line]:
+    found = []
+    if seen.next_show:
+        key, title, day = seen.next_show
+        found.append(Line(f"{title} opens {words.day_plain(day, today=seen.day)}.", f"/shows/{key}", "See its works"))
+    if seen.term:
+        ends = words.day_plain(seen.term.ends_on, today=seen.day)
+        found.append(Line(f"{seen.term.label} ends {ends}.", "/reports", "See what is kept"))
+    return found

@@ -1,0 +1,77 @@
+"""Works as tiles of a wall: the picture at true scale, the number, and the words under the line."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+
+from portfolio.model.finding import WorkShown
+from portfolio.web import scale, words
+from portfolio.web.answers import LineKind, Picture, Tile
+
+UNTITLED = "No title yet"
+
+
+def title_of(work: WorkShown) -> str:
+    """The title, or the words that stand where none is given."""
+    return work.title or UNTITLED
+
+
+def by_lesson(work: WorkShown, today: date) -> str:
+    """Class and medium, for a wall of the day."""
+    return " · ".join(part for part in (work.class_label, work.medium) if part)
+
+
+def by_year(work: WorkShown, today: date) -> str:
+    """Class, year and medium, for a wall across the years."""
+    return " · ".join(part for part in (work.class_label, str(work.made_on.year), work.medium) if part)
+
+
+def by_size(work: WorkShown, today: date) -> str:
+    """Medium and size, for a child's own ledge."""
+    size = words.size(work.width_mm, work.height_mm)
+    return " · ".join(part for part in (work.medium, size) if part)
+
+
+def tile_of(
+    work: WorkShown,
+    *,
+    today: date,
+    second: Callable[[WorkShown, date], str] = by_lesson,
+    numbered: bool = True,
+    line: LineKind = "kept",
+) -> Tile:
+    """A kept work on a ledge; its picture and number are one link."""
+    parts = [f"Number {work.number}" if numbered else "", title_of(work), work.medium or ""]
+    return Tile(
+        name=", ".join(part for part in parts if part),
+        number=str(work.number) if numbered else "",
+        title=title_of(work),
+        second=second(work, today),
+        line=line,
+        href=f"/works/{work.work_id}",
+        picture=picture_of(work),
+    )
+
+
+def picture_of(work: WorkShown) -> Picture | None:
+    """The main picture of a work, as wide on the wall as the work is wide."""
+    if work.derived_key is None:
+        return None
+    alt = ", ".join(part for part in (title_of(work), work.medium) if part)
+    return wall_picture(work.derived_key, width_mm=work.width_mm, height_mm=work.height_mm, alt=alt)
+
+
+def wall_picture(key: str, *, width_mm: float | None, height_mm: float | None, alt: str) -> Picture:
+    """A picture by the key of its derivatives. Without a measured size its own shape is kept at 229 mm wide."""
+    mm = scale.step(width_mm)
+    ratio = height_mm / width_mm if width_mm and height_mm else 0.75
+    return Picture(
+        src=f"/pictures/{key}/336",
+        srcset=f"/pictures/{key}/336 336w, /pictures/{key}/672 672w",
+        sizes=f"{max(40, mm // 2)}px",
+        width_px=336,
+        height_px=max(1, round(336 * ratio)),
+        mm=mm,
+        alt=alt,
+    )

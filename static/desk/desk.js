@@ -1,0 +1,2 @@
+// Marks that scripts run, and wakes the parts of the page that need one.
+document.documentElement.classList.add("scripted");
