@@ -37,7 +37,7 @@ def map_equals_folders_equals_contract() -> None:
     layers = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["importlinter"]["contracts"][0][
         "layers"
     ]
-    in_contract = {name.strip().removeprefix("portfolio.") for layer in layers for name in layer.split("|")}
+    in_contract = {name.strip() for layer in layers for name in layer.split("|")}
     for what, names in (("map", on_map | {"__main__"}), ("import contract", in_contract)):
         if names != folders:
             raise SystemExit(f"Rooms and {what} differ: {sorted(names ^ folders)}")

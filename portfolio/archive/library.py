@@ -17,7 +17,7 @@ from typing import Self
 
 from sqlalchemy import Engine, delete
 from sqlalchemy.exc import DatabaseError, OperationalError
-from sqlmodel import Session
+from sqlmodel import Session as Session  # noqa: PLC0414  flows name the session's type; SQL stays in archive
 
 from portfolio.archive import history, migrate, settings, sidecars
 from portfolio.archive.engines import make_engine

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sqlmodel import Session
-
 from portfolio.archive import finding, people
-from portfolio.archive.library import Library
+from portfolio.archive.library import Library, Session
 from portfolio.flows.indexing import Words
 from portfolio.model.finding import Filters, Found, FoundWork
 from portfolio.privacy.asking import asked_for

@@ -5,10 +5,8 @@ from __future__ import annotations
 import threading
 from collections.abc import Collection, Iterable, Iterator
 
-from sqlmodel import Session
-
 from portfolio.archive import finding, outbox, people
-from portfolio.archive.library import Library
+from portfolio.archive.library import Library, Session
 from portfolio.errors import LibraryError
 from portfolio.model.finding import Filters
 from portfolio.privacy.asking import words_of_names

@@ -15,10 +15,8 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Final
 
-from sqlmodel import Session
-
 from portfolio.archive import finding, people, school, words
-from portfolio.archive.library import Library
+from portfolio.archive.library import Library, Session
 from portfolio.errors import NotFound, PortfolioError, Problem, Refused
 from portfolio.model.showing import HeldPlace, KnownChild
 from portfolio.model.words import WRITERS, Said

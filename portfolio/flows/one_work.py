@@ -1,0 +1,63 @@
+"""The page of one work: its views, what the child said, what the teacher saw, and what happened to it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from portfolio.archive import finding, history, one_work, people, room, words
+from portfolio.archive.library import Library
+from portfolio.archive.one_work import ActionSeen, ViewSeen
+from portfolio.errors import NotFound
+from portfolio.model.finding import WorkShown
+from portfolio.model.people import Audience
+from portfolio.model.school import Medium
+from portfolio.model.words import Observed, Said
+from portfolio.privacy.forms import label_for
+
+
+@dataclass(frozen=True, slots=True)
+class WorkSeen:
+    """One work, for the teacher: the names of its makers are opened."""
+
+    work: WorkShown
+    makers: tuple[tuple[int, str], ...]
+    """(student, name), the first maker first."""
+    views: tuple[ViewSeen, ...]
+    said: tuple[Said, ...]
+    observed: tuple[Observed, ...]
+    tags: tuple[str, ...]
+    mostly: tuple[str, ...]
+    actions: tuple[ActionSeen, ...]
+    media: tuple[Medium, ...]
+
+
+def see_work(library: Library, work_id: int) -> WorkSeen:
+    """Everything about one work. A work that was taken out is not there."""
+    with library.reading() as session:
+        shown = finding.shown(session, [work_id])
+        if not shown:
+            raise NotFound("not-found", item=f"Work {work_id}")
+        work = shown[0]
+        names = people.names(session, set(work.student_ids))
+        makers = tuple(
+            (key, label_for(names[key], Audience.TEACHER, releases=(), grade=work.grade, day=date.min))
+            for key in work.student_ids
+        )
+        return WorkSeen(
+            work=work,
+            makers=makers,
+            views=one_work.views(session, work_id),
+            said=tuple(said for _, said in words.reflections_of(session, [work_id]).get(work_id, ())),
+            observed=words.observations_of(session, work_id=work_id),
+            tags=words.tags_of(session, work_id),
+            mostly=one_work.mostly(session, work_id),
+            actions=one_work.actions(session, work_id),
+            media=room.media(session),
+        )
+
+
+def undo_step(library: Library, action_id: int) -> tuple[int, ...]:
+    """Undo one action as a whole; gives the works that it touched. Refuses when something later depends on it."""
+    with library.writing(who="teacher", what="undid a step") as writing:
+        return tuple(history.undo(writing.session, action_id, undoing_id=writing.action_id))
