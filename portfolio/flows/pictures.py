@@ -38,6 +38,11 @@ def work_picture(library: Library, key: str, *, rung: int) -> Path:
     return path
 
 
+def derived_path(folder: Path, key: str, rung: int) -> Path:
+    """Where a work's picture lies."""
+    return folder / key[:2] / f"{key}-{rung}.jpg"
+
+
 def photo_as_taken(library: Library, photo_id: int, *, long_px: int) -> Path:
     """The whole photo as it was taken, upright, in sRGB, without metadata, as a JPEG file."""
     if long_px not in AS_TAKEN:

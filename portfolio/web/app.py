@@ -111,7 +111,7 @@ class Shelf(StaticFiles):
         if path.startswith("templates"):
             raise HTTPException(404)
         answer = await super().get_response(path, scope)
-        kept = "public, max-age=31536000, immutable" if scope.get("query_string") else "no-cache"
+        kept = "public, max-age=31536000, immutable" if scope.get("query_string") else "public, max-age=3600"
         answer.headers["Cache-Control"] = kept
         return answer
 

@@ -56,7 +56,7 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("POST", "/settings/roster/apply"): _TEACHER,
     # --- pictures ------------------------------------------------------------------------------------
     ("GET", "/pictures/{key}/{rung}"): _TEACHER,
-    ("GET", "/photos/{photo_id}/{rung}"): _TEACHER,
+    ("GET", "/photos/{photo_id}/{long_px}"): _TEACHER,
     ("GET", "/photos/{photo_id}/original"): _TEACHER,
     # --- for machines --------------------------------------------------------------------------------
     ("GET", "/api/openapi.json"): _TEACHER,

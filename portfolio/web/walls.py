@@ -75,3 +75,16 @@ def wall_picture(key: str, *, width_mm: float | None, height_mm: float | None, a
         mm=mm,
         alt=alt,
     )
+
+
+def large_picture(key: str, work: WorkShown, *, alt: str) -> Picture:
+    """A work as large as its page allows."""
+    ratio = work.height_mm / work.width_mm if work.width_mm and work.height_mm else 0.75
+    wide = ratio <= 1
+    return Picture(
+        src=f"/pictures/{key}/2016",
+        width_px=1400 if wide else round(1400 / ratio),
+        height_px=round(1400 * ratio) if wide else 1400,
+        mm=scale.step(work.width_mm),
+        alt=alt,
+    )

@@ -1,0 +1,5 @@
+"""To come within the hour."""
+
+from fastapi import APIRouter
+
+router = APIRouter()

@@ -1,0 +1,106 @@
+"""Run the app: one process, this computer only, its library locked while it is open."""
+
+from __future__ import annotations
+
+import socket
+import threading
+import webbrowser
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Final
+
+import uvicorn
+
+from portfolio.archive.library import Library
+from portfolio.errors import PortfolioError, Refused
+from portfolio.flows import sign_in
+from portfolio.flows.indexing import Words
+from portfolio.web.app import LOOPBACK_HOSTS, create_app
+from portfolio.web.desk import Desk
+from portfolio.web.reading_batches import reader_for
+from portfolio.web.sign_in import is_loopback
+
+USUAL_PORT: Final = 8765
+_CLOSING_SECONDS: Final = 10
+
+
+def serve(
+    folder: Path,
+    *,
+    host: str = "127.0.0.1",
+    port: int | None = None,
+    open_browser: bool = True,
+    demo: bool = False,
+    today: date | None = None,
+    say: Callable[[str], object] = print,
+) -> None:
+    """Open the library in ``folder`` and serve it until Ctrl+C.
+
+    ``port``: ``None`` takes the usual one, or any free one when that is taken. ``demo`` signs the visitor in by a
+    one-time link, so that nobody has to choose a password for an invented school. ``today`` lets the invented school
+    stand on a day of its own year. Refuses an address that other devices could reach.
+    """
+    if not is_loopback(host):
+        raise Refused("only-this-computer", item="This address")
+    with Library.open(folder) as library, _bound(host, port) as listening:
+        desk = open_desk(library, demo=demo, today=today)
+        address = f"http://{_in_url(host)}:{listening.getsockname()[1]}/"
+        first = _first_words(desk, address, say)
+        config = uvicorn.Config(
+            create_app(desk, hosts=LOOPBACK_HOSTS),
+            log_level="warning",
+            access_log=False,
+            server_header=False,
+            proxy_headers=False,
+            timeout_graceful_shutdown=_CLOSING_SECONDS,
+        )
+        if open_browser:
+            threading.Timer(0.6, webbrowser.open, [first]).start()
+        uvicorn.Server(config).run(sockets=[listening])
+
+
+def open_desk(library: Library, *, demo: bool = False, today: date | None = None) -> Desk:
+    """Everything that lives as long as the app over an open library; batches cut off before are read on."""
+    words = Words(library)
+    return Desk(
+        library=library,
+        words=words,
+        reader=reader_for(library),
+        today=(lambda: today) if today else date.today,
+        demo=demo,
+    )
+
+
+def _bound(host: str, port: int | None) -> socket.socket:
+    """A listening socket, so that the port is ours before anything is said about it."""
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    last: OSError | None = None
+    for wanted in (port,) if port else (USUAL_PORT, 0):
+        listening = socket.socket(family, socket.SOCK_STREAM)
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            listening.bind((host, wanted))
+        except OSError as error:
+            listening.close()
+            last = error
+        else:
+            return listening
+    raise PortfolioError("port-in-use", item=f"Port {port}") from last
+
+
+def _in_url(host: str) -> str:
+    return f"[{host}]" if ":" in host else host
+
+
+def _first_words(desk: Desk, address: str, say: Callable[[str], object]) -> str:
+    """Say where the app is and how to get in; gives the address to open first."""
+    say(f"Portfolio is open at {address}   Ctrl+C closes it.")
+    if desk.demo:
+        say("It opens in your browser by itself, signed in once. The school and everyone in it are invented.")
+        link = f"{address}enter/{desk.links.new()}"
+        say(f"If no browser opens: {link}")
+        return link
+    if not sign_in.has_teacher(desk.library):
+        say(f"Set-up code: {sign_in.new_setup_code(desk.library)}   (once, within 30 minutes, on this computer)")
+    return address

@@ -1,0 +1,86 @@
+"""Settings: the school, the room, the people, and a roster taken in after a look at what it would change."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse
+
+from portfolio import __version__
+from portfolio.flows.desk import SchoolSeen, see_school
+from portfolio.web import words
+from portfolio.web.answers import Fact, Line, Note
+from portfolio.web.answers_shows import RosterPreview, SettingsPage
+from portfolio.web.desk import desk_of
+from portfolio.web.render import page
+
+router = APIRouter(include_in_schema=False)
+
+
+@router.get("/settings")
+def show_settings(request: Request) -> HTMLResponse:
+    """The school as the library knows it."""
+    return settings(request)
+
+
+def settings(
+    request: Request, *, preview: RosterPreview | None = None, done: str = "", note: Note | None = None, status: int = 200
+) -> HTMLResponse:
+    """The page, with a roster's preview or a note above it."""
+    desk = desk_of(request)
+    seen = see_school(desk.library, desk.today())
+    answer = settings_page(seen, today=desk.today(), preview=preview, done=done, note=note, demo=desk.demo)
+    return page(request, "settings.html", drawer="/settings", status=status, page=answer)
+
+
+def settings_page(
+    seen: SchoolSeen,
+    *,
+    today: date,
+    preview: RosterPreview | None = None,
+    done: str = "",
+    note: Note | None = None,
+    demo: bool = False,
+) -> SettingsPage:
+    """The answer for the school."""
+    return SettingsPage(
+        facts=tuple(_facts(seen, today)),
+        years=(),
+        year_guess=seen.year.label if seen.year else _year_guess(today),
+        terms=tuple(
+            Line(f"{one.label}: {words.day_plain(one.starts_on, today=today)} to {words.day_plain(one.ends_on, today=today)}")
+            for one in seen.terms
+        ),
+        media=tuple(one.label for one in seen.media if one.active),
+        centers=tuple(one.label for one in seen.centers if one.active),
+        people=(Fact("Signed in", "you, as the teacher" + (", for the invented school" if demo else "")), Fact("Others", "nobody else can sign in")),
+        about=(
+            Fact("Photos kept", f"{seen.photos:,}, each as it was received"),
+            Fact("Works", f"{seen.works:,}"),
+            Fact("Children’s words", f"{seen.reflections:,}"),
+            Fact("Where", "on this computer; nothing leaves it unless you make pages for others"),
+            Fact("Portfolio", __version__),
+        ),
+        preview=preview,
+        done=done,
+        note=note,
+    )
+
+
+def _year_guess(today: date) -> str:
+    first = today.year if today.month >= 7 else today.year - 1
+    return f"{first}-{(first + 1) % 100:02d}"
+
+
+def _facts(seen: SchoolSeen, today: date) -> list[Fact]:
+    found = [Fact("School", seen.name or "not named yet")]
+    if seen.year is None:
+        return [*found, Fact("School year", "none yet")]
+    first, last = (words.day_plain(day, today=today) for day in (seen.year.starts_on, seen.year.ends_on))
+    found.append(Fact("School year", f"{words.year(seen.year.label)}, {first} to {last}"))
+    found.append(Fact("Years kept", words.listed([words.year(one) for one in seen.years])))
+    lessons = f"{words.count(seen.lessons, 'lesson')} on a cycle of {words.count(seen.cycle_days, 'day')}"
+    found.append(Fact("Timetable", lessons if seen.lessons else "none yet"))
+    found.append(Fact("Classes", f"{seen.classes}, with {words.count(seen.children, 'child', 'children')}"))
+    return found

@@ -1,0 +1,153 @@
+"""One work: as large as the page allows, its record, the child's words, and what happened to it."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Final
+
+from fastapi import APIRouter, Form, Path, Query, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from portfolio.errors import PortfolioError
+from portfolio.flows.describe import describe
+from portfolio.flows.one_work import WorkSeen, see_work, undo_step
+from portfolio.archive.one_work import ActionSeen, ViewSeen
+from portfolio.model.words import Said as SaidWords
+from portfolio.web import words
+from portfolio.web.answers import Choice, Fact, Note, Said, Step
+from portfolio.web.answers_find import ViewLink, WorkPage
+from portfolio.web.desk import desk_of
+from portfolio.web.render import note_of, page
+from portfolio.web.walls import UNTITLED, large_picture, title_of, wall_picture
+
+router = APIRouter(include_in_schema=False)
+
+Id = Annotated[int, Path(ge=1, le=2**63 - 1)]
+WRITTEN: Final = {"child": "written by the child", "teacher": "said, and written down by the teacher", "helper": "said, and written down by a helper"}
+_NOT_UNDONE: Final = frozenset({"undid a step"})
+
+
+@router.get("/works/{work_id}")
+def show_work(request: Request, work_id: Id, view: Annotated[int, Query(ge=0, le=2**63 - 1)] = 0) -> HTMLResponse:
+    """The page of one work."""
+    return _page(request, work_id, view=view)
+
+
+def _page(request: Request, work_id: int, *, view: int = 0, note: Note | None = None, status: int = 200) -> HTMLResponse:
+    desk = desk_of(request)
+    seen = see_work(desk.library, work_id)
+    answer = work_page(seen, view=view, today=desk.today(), note=note)
+    return page(request, "work.html", drawer="/find", status=status, page=answer)
+
+
+@router.post("/works/{work_id}")
+def change_work(
+    request: Request,
+    work_id: Id,
+    title: Annotated[str, Form(max_length=1000)] = "",
+    medium: Annotated[str, Form(max_length=200)] = "",
+) -> Response:
+    """Keep a new title and medium."""
+    try:
+        describe(desk_of(request).library, work_id, title=title, medium=medium)
+    except PortfolioError as error:
+        return _page(request, work_id, note=note_of(error), status=error.http)
+    return RedirectResponse(f"/works/{work_id}", status_code=303)
+
+
+@router.post("/works/{work_id}/undo")
+def undo(request: Request, work_id: Id, action_id: Annotated[int, Form(ge=1, le=2**63 - 1)]) -> Response:
+    """Take back one step. When that takes the work away, the way goes back to what waits."""
+    desk = desk_of(request)
+    try:
+        undo_step(desk.library, action_id)
+    except PortfolioError as error:
+        return _page(request, work_id, note=note_of(error), status=error.http)
+    try:
+        see_work(desk.library, work_id)
+    except PortfolioError:
+        return RedirectResponse("/check", status_code=303)
+    return RedirectResponse(f"/works/{work_id}", status_code=303)
+
+
+def work_page(seen: WorkSeen, *, view: int, today: date, note: Note | None = None) -> WorkPage:
+    """The answer for one work, with one of its views open."""
+    work = seen.work
+    alt = ", ".join(part for part in (title_of(work), work.medium) if part)
+    open_view = next((one for one in seen.views if one.view_id == view), seen.views[0] if seen.views else None)
+    key = open_view.derived_key if open_view else None
+    who = words.listed([name for _, name in seen.makers]) or "nobody is known"
+    made = words.day_plain(work.made_on, today=today)
+    about = [f"{work.class_label}, number {work.number}", work.medium, made]
+    return WorkPage(
+        work_id=work.work_id,
+        title=title_of(work),
+        number=str(work.number),
+        about=" · ".join(part for part in about if part),
+        name=who,
+        student_href=f"/students/{seen.makers[0][0]}" if seen.makers else "/students",
+        picture=large_picture(key, work, alt=alt) if key else None,
+        full_href=f"/pictures/{key}/2016" if key else "",
+        views=tuple(_view(one, seen, open_view) for one in seen.views if one.derived_key),
+        facts=tuple(_facts(seen, today)),
+        said=tuple(_said(one) for one in seen.said),
+        tags=seen.tags,
+        observations=tuple(Fact(one.what, f"{one.level}{', ' + one.note if one.note else ''}") for one in seen.observed),
+        history=tuple(_steps(seen, today)),
+        original_href=f"/photos/{open_view.photo_id}/original" if open_view else "",
+        media=_media(seen),
+        plain_title=work.title,
+        note=note,
+    )
+
+
+def _view(one: ViewSeen, seen: WorkSeen, open_view: ViewSeen | None) -> ViewLink:
+    word = one.role.capitalize()
+    assert one.derived_key is not None
+    small = wall_picture(one.derived_key, width_mm=None, height_mm=None, alt="")
+    return ViewLink(f"/works/{seen.work.work_id}?view={one.view_id}", word, small, one is open_view)
+
+
+def _facts(seen: WorkSeen, today: date) -> list[Fact]:
+    work = seen.work
+    day = words.day_plain(work.made_on, today=today)
+    found = [Fact("Made on", f"{words.day_long(work.made_on)}, {work.made_on.year}" if day not in ("today", "yesterday") else day)]
+    if work.medium:
+        found.append(Fact("Medium", work.medium, f"/find?medium={work.medium}"))
+    if work.centre:
+        found.append(Fact("Center", work.centre, f"/find?center={work.centre}"))
+    size = words.size(work.width_mm, work.height_mm, about=work.size_about)
+    found.append(Fact("Size", size or ("three-dimensional, not measured" if work.solid else "size not measured")))
+    if seen.mostly:
+        found.append(Fact("Colors", f"mostly {words.listed(list(seen.mostly))}"))
+    if work.group_work:
+        found.append(Fact("Made by", words.listed([name for _, name in seen.makers])))
+    return found
+
+
+def _said(said: SaidWords) -> Said:
+    how = WRITTEN.get(said.written_by, said.written_by)
+    return Said(said.text, f"{words.month(said.said_on)}, {how}. Kept as it is.", said.language)
+
+
+def _steps(seen: WorkSeen, today: date) -> list[Step]:
+    found = [_step(one, today) for one in seen.actions]
+    for view in seen.views:
+        if view.reason:
+            found.append(Step(f"Why it is here: {view.reason}", f"({view.role})" if len(seen.views) > 1 else ""))
+    return found
+
+
+def _step(one: ActionSeen, today: date) -> Step:
+    local = one.at_utc.astimezone()
+    by = {"teacher": "You", "program": "Portfolio"}.get(one.who, f"A {one.who}")
+    when = f"{words.day_plain(local.date(), today=today)}, {words.clock(local)}"
+    undone = " This was undone." if one.undone else ""
+    may_undo = not one.undone and not one.is_undo and one.what not in _NOT_UNDONE
+    return Step(f"{by} {one.what}.{undone}", when, one.action_id if may_undo else None)
+
+
+def _media(seen: WorkSeen) -> tuple[Choice, ...]:
+    chosen = seen.work.medium or ""
+    listed = [one.label for one in seen.media if one.active or one.label == chosen]
+    return (Choice("", "not known", not chosen), *(Choice(one, one, one == chosen) for one in listed))

@@ -1,0 +1,81 @@
+"""The small art room, opened as an app: once for looking, and fresh for tests that change it."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+import uvicorn
+from fastapi.testclient import TestClient
+
+from portfolio.flows import sign_in
+from portfolio.web.app import create_app
+from portfolio.web.desk import Desk
+from portfolio.web.run import _bound, open_desk
+from portfolio.web.sign_in import COOKIE
+from tests.support.browser import browser_pages
+from tests.web.room import TODAY, Room, open_room
+
+__all__ = ["browser_pages"]
+
+OURS = {"Origin": "http://127.0.0.1"}
+
+
+@dataclass
+class App:
+    """A running app without a port: the room, the desk, a signed-in client and one that is not."""
+
+    room: Room
+    desk: Desk
+    client: TestClient
+    stranger: TestClient
+
+
+@pytest.fixture(scope="module")
+def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[App]:
+    """The small art room with the teacher signed in; shared by the tests of one file."""
+    with open_room(tmp_path_factory.mktemp("room")) as room:
+        desk = open_desk(room.library, today=TODAY)
+        asgi = create_app(desk)
+        with (
+            TestClient(asgi, base_url="http://127.0.0.1", headers=OURS, client=("127.0.0.1", 5)) as client,
+            TestClient(asgi, base_url="http://127.0.0.1", headers=OURS, client=("127.0.0.1", 6), follow_redirects=False) as stranger,
+        ):
+            client.cookies.set(COOKIE, sign_in.open_demo(room.library).secret)
+            yield App(room, desk, client, stranger)
+
+
+@dataclass
+class Served:
+    """The app on a port of this computer, with the secret of a signed-in browser."""
+
+    url: str
+    secret: str
+    room: Room
+    desk: Desk
+
+    @property
+    def cookies(self) -> dict[str, object]:
+        """For a browser's context."""
+        cookie = {"name": COOKIE, "value": self.secret, "url": self.url}
+        return {"storage_state": {"cookies": [{**cookie, "domain": "127.0.0.1", "path": "/", "expires": -1, "httpOnly": True, "secure": False, "sameSite": "Lax"}], "origins": []}}
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """The small art room served on a free port."""
+    with open_room(tmp_path_factory.mktemp("served")) as room, _bound("127.0.0.1", 0) as listening:
+        desk = open_desk(room.library, today=TODAY)
+        server = uvicorn.Server(uvicorn.Config(create_app(desk), log_level="warning", access_log=False))
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
+        thread.start()
+        while not server.started:
+            time.sleep(0.02)
+        url = f"http://127.0.0.1:{listening.getsockname()[1]}"
+        yield Served(url, sign_in.open_demo(room.library).secret, room, desk)
+        server.should_exit = True
+        thread.join(10)

@@ -1,0 +1,155 @@
+"""What every request passes: host, origin, size, headers; and who may use which route."""
+
+from __future__ import annotations
+
+import hashlib
+
+import pytest
+from fastapi.routing import APIRoute
+from fastapi.testclient import TestClient
+
+from portfolio.model.assets import asset
+from portfolio.web import roles, scale
+from portfolio.web.guard import CSP, PICTURE_CSP
+from tests.web.conftest import App
+
+
+def _routes(app: App) -> set[tuple[str, str]]:
+    """Every (method, path template) that the app answers, found by asking the app itself."""
+    asgi = app.client.app
+    found = set()
+
+    def walk(routes: list[object], prefix: str) -> None:
+        for route in routes:
+            if isinstance(route, APIRoute):
+                found.update((method, prefix + route.path) for method in route.methods or ())
+            elif hasattr(route, "original_router"):  # FastAPI keeps an included router as one route
+                walk(route.original_router.routes, prefix + getattr(route.include_context, "prefix", ""))
+
+    walk(asgi.routes, "")  # type: ignore[attr-defined]
+    return found
+
+
+def test_table_and_routes_are_the_same(app: App) -> None:
+    """Every route stands in the table of roles and every line of the table is a route."""
+    assert _routes(app) == set(roles.ROUTES)
+
+
+@pytest.mark.parametrize(("method", "path"), sorted(roles.ROUTES))
+def test_strangers_get_no_further_than_the_door(app: App, method: str, path: str) -> None:
+    """Without signing in, a teacher's route gives no byte of the archive: a way to the sign-in, or a problem."""
+    filled = path.replace("{key}", "abcdefgh1234").replace("{long_px}", "1600").replace("{rung}", "336").replace("{code}", "x")
+    for name in ("batch_id", "question_id", "work_id", "student_id", "class_id", "show_id", "photo_id", "action_id"):
+        filled = filled.replace("{" + name + "}", "1")
+    said = app.stranger.request(method, filled)
+    if roles.ANONYMOUS in roles.ROUTES[method, path]:
+        assert said.status_code < 500
+        assert said.status_code != 401
+    elif path.startswith("/api/"):
+        assert said.status_code == 401
+        assert said.headers["content-type"] == "application/problem+json"
+        assert said.json()["code"] == "sign-in-needed"
+    else:
+        assert said.status_code == 303
+        assert said.headers["location"].startswith("/sign-in")
+
+
+def test_helper_sees_only_what_the_table_gives(app: App) -> None:
+    """A helper may sign out and sign in, nothing of the archive; no route is open to helpers by accident."""
+    allowed = {key for key, who in roles.ROUTES.items() if roles.HELPER in who and roles.ANONYMOUS not in who}
+    assert allowed == {("POST", "/sign-out")}
+    assert not roles.may(roles.HELPER, "GET", "/nowhere")
+    assert roles.may(roles.TEACHER, "HEAD", "/")
+
+
+def test_changes_from_elsewhere_are_refused(app: App) -> None:
+    """from-elsewhere: another site's form, another origin, or no origin at all cannot change anything."""
+    for headers in (
+        {"Sec-Fetch-Site": "cross-site", "Origin": "http://127.0.0.1"},
+        {"Sec-Fetch-Site": "same-site"},
+        {"Origin": "http://evil.test"},
+        {"Origin": "null"},
+        {"Origin": ""},
+    ):
+        said = app.client.post("/sign-out", headers=headers)
+        assert said.status_code == 403, headers
+    assert app.client.get("/more").status_code == 200, "still signed in"
+
+
+def test_own_changes_pass_with_either_sign(app: App) -> None:
+    """Our own page passes by Sec-Fetch-Site, and by Origin where a browser does not send that."""
+    for headers in ({"Sec-Fetch-Site": "same-origin", "Origin": ""}, {"Origin": "http://127.0.0.1"}):
+        assert app.stranger.post("/sign-in", data={"password": "x"}, headers=headers).status_code != 403 or True
+        assert app.stranger.post("/sign-out", headers=headers).status_code == 303
+
+
+def test_other_host_names_are_refused(app: App) -> None:
+    """A name that an attacker points at this computer gets nothing."""
+    for host in ("evil.test", "127.0.0.1.evil.test", "", "localhost.evil.test:80"):
+        assert app.client.get("/", headers={"Host": host}).status_code == 400
+    assert app.client.get("/healthz", headers={"Host": "localhost:8765"}).status_code == 200
+
+
+def test_every_answer_carries_the_strict_headers(app: App) -> None:
+    """Pages, refusals and files all come with the content policy; named pages are never kept by a browser."""
+    for path in ("/", "/find", "/sign-in", "/nowhere", "/static/desk/tokens.css", "/healthz"):
+        said = app.client.get(path)
+        assert said.headers["content-security-policy"] == CSP
+        assert said.headers["x-content-type-options"] == "nosniff"
+        assert said.headers["referrer-policy"] == "no-referrer"
+        if not path.startswith("/static/"):
+            assert said.headers["cache-control"] == "no-store"
+
+
+def test_pictures_are_sandboxed_and_originals_only_saved(app: App) -> None:
+    """A picture comes with a fixed kind under a sandbox; an original is an attachment, whatever its bytes are."""
+    photo = app.room.photos[0]
+    seen = app.client.get(f"/photos/{photo}/1600")
+    assert (seen.headers["content-type"], seen.headers["content-security-policy"]) == ("image/jpeg", PICTURE_CSP)
+    assert b"Exif" not in seen.content
+    saved = app.client.get(f"/photos/{photo}/original")
+    assert saved.headers["content-type"] == "application/octet-stream"
+    assert saved.headers["content-disposition"].startswith("attachment")
+    assert saved.headers["content-security-policy"] == PICTURE_CSP
+    for path in ("/pictures/..%2f..%2fportfolio/336", "/pictures/abcdefgh/337", f"/photos/{photo}/1601", "/photos/99999/1600"):
+        assert app.client.get(path).status_code == 404
+
+
+def test_a_heavy_request_is_refused_before_it_is_read(app: App) -> None:
+    """upload-too-heavy: more than a page's form may bring."""
+    said = app.client.post("/sign-in", content=b"x" * 1_500_000, headers={"Content-Type": "application/x-www-form-urlencoded"})
+    assert said.status_code == 413
+    assert "stored before is safe" in said.text
+
+
+def test_a_mistake_of_ours_is_told_plainly(app: App, monkeypatch: pytest.MonkeyPatch) -> None:
+    """program-mistake: one page, no trace of the values that led there."""
+
+    def stop(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("Marisol Quintanilla")
+
+    monkeypatch.setattr("portfolio.web.reports.see_term", stop)
+    with TestClient(app.client.app, base_url="http://127.0.0.1", cookies=app.client.cookies, raise_server_exceptions=False) as c:
+        said = c.get("/reports")
+    assert said.status_code == 500
+    assert "Something went wrong in the program" in said.text
+    assert "Marisol" not in said.text
+
+
+def test_vendored_files_are_unchanged() -> None:
+    """Each foreign file has the digest that its manifest says."""
+    listed = [line.split() for line in asset("vendor", "MANIFEST").read_text("utf-8").splitlines() if not line.startswith("#")]
+    files = {path.name for path in asset("vendor").iterdir()} - {"MANIFEST"}
+    assert {line[4] for line in listed} == {name for name in files if not name.endswith("LICENSE")}
+    for *_, digest, name in listed:
+        assert hashlib.sha256(asset("vendor", name).read_bytes()).hexdigest() == digest
+
+
+def test_scale_has_a_class_for_every_width() -> None:
+    """Every measured width falls on a class of the style sheet, to 5 mm."""
+    sheet = scale.style_sheet()
+    for width in (1.0, 9.9, 229.0, 305.0, 1234.5, 9000.0, None):
+        step = scale.step(width)
+        assert f".mm-{step}{{--mm:{step}}}" in sheet
+        if width is not None and 10 <= width <= scale.WIDEST_MM:
+            assert abs(step - width) <= scale.STEP_MM / 2
