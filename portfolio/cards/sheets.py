@@ -1,12 +1,14 @@
 """Pages to print: number cards, class, medium and control cards, and how to photograph.
 
 The pages are set by typst from the templates in ``static/print``; everything goes in as JSON, never as markup, so a
-label prints as it is. The same input gives the same bytes. The PDF is tagged (PDF/UA-1) and carries no name, date or path.
+label prints as it is. The same input gives the same bytes. The PDF is tagged (PDF/UA-1) and carries no name, date or
+path.
 """
 
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -38,6 +40,14 @@ _CONTROL_HINTS: Final = {
     Control.DETAIL: "Lay this beside the number card: a part of the work, close.",
     Control.END_OF_CLASS: "Photograph this last. The class is done.",
 }
+_Steps = dict[tuple[int, int], list[tuple[int, int]]]
+_SIDES: Final = (
+    ((0, 0), (1, 0), (-1, 0)),
+    ((1, 0), (1, 1), (0, 1)),
+    ((1, 1), (0, 1), (1, 0)),
+    ((0, 1), (0, 0), (0, -1)),
+)
+"""The four sides of a square, clockwise: from, to, and the neighbor (row, column) beyond."""
 
 
 class Paper(StrEnum):
@@ -99,7 +109,7 @@ def _pages(cards: Sequence[CardToPrint]) -> Iterator[dict[str, Any]]:
 
 def _page_name(cards: Sequence[CardToPrint]) -> str:
     faces = [g.face_of(card.kind, card.value, card.label) for card in cards]
-    return f"{cards[0].kind.value.capitalize()} cards {', '.join(faces)}"
+    return f"{_kind_words(cards[0])}{'s' if len(cards) > 1 else ''} {', '.join(faces)}"
 
 
 def _card(card: CardToPrint) -> dict[str, Any]:
@@ -107,13 +117,26 @@ def _card(card: CardToPrint) -> dict[str, Any]:
     tags = zip(g.Side, g.tags_of(card.kind, card.value), strict=True)
     return {
         "kind": card.kind.value,
-        "face": face.split() if card.is_large and len(face) > 8 else [face],
+        "face": _lines(face) if card.is_large else [face],
         "word": face,
-        "kind-words": f"{card.kind.value.capitalize()} card",
+        "kind-words": _kind_words(card) + (f", slot {g.slot_of(card.value)}" if card.kind is CardKind.CLASS else ""),
         "hint": _hint(card),
         "tint": _TINTS.get(card.kind, "#ffffff"),
         "tags": {side.value: black_outline(tag) for side, tag in tags},
     }
+
+
+def _kind_words(card: CardToPrint) -> str:
+    return f"{card.kind.value.capitalize()} card"
+
+
+def _lines(words: str) -> list[str]:
+    """A long label in two lines of about the same length."""
+    gaps = [at for at, letter in enumerate(words) if letter == " "]
+    if len(words) <= 8 or not gaps:
+        return [words]
+    middle = min(gaps, key=lambda at: max(at, len(words) - at - 1))
+    return [words[:middle], words[middle + 1 :]]
 
 
 def _hint(card: CardToPrint) -> str:
@@ -144,22 +167,20 @@ def black_outline(tag_id: int) -> list[list[tuple[float, float]]]:
     One filled shape, not 64 squares: between squares a printer or a viewer leaves hairlines.
     """
     black = np.pad(tag_modules(tag_id), 1)
-    steps: dict[tuple[int, int], list[tuple[int, int]]] = {}
+    steps: _Steps = {}
     for row, column in zip(*np.nonzero(black), strict=True):
-        y, x = int(row) - 1, int(column) - 1
-        sides = (((x, y), (x + 1, y), (-1, 0)), ((x + 1, y), (x + 1, y + 1), (0, 1)))
-        sides += (((x + 1, y + 1), (x, y + 1), (1, 0)), ((x, y + 1), (x, y), (0, -1)))
-        for start, end, (down, right) in sides:
+        x, y = int(column) - 1, int(row) - 1
+        for (start_x, start_y), (end_x, end_y), (down, right) in _SIDES:
             if not black[row + down, column + right]:
-                steps.setdefault(start, []).append(end)
+                steps.setdefault((x + start_x, y + start_y), []).append((x + end_x, y + end_y))
     return [[(x * g.MODULE_MM, y * g.MODULE_MM) for x, y in loop] for loop in _loops(steps)]
 
 
-def _loops(steps: dict[tuple[int, int], list[tuple[int, int]]]) -> Iterator[list[tuple[int, int]]]:
+def _loops(steps: _Steps) -> Iterator[list[tuple[int, int]]]:
     """Follow steps from point to point until each line closes."""
     while steps:
         start = at = next(iter(steps))
-        loop = []
+        loop: list[tuple[int, int]] = []
         while not loop or at != start:
             loop.append(at)
             ends = steps[at]
@@ -183,7 +204,8 @@ def _pdf(template: str, data: dict[str, Any]) -> bytes:
             pdf_standards="ua-1",
         )
     except typst.TypstError as error:
-        if "glyph" not in error.message and "character" not in error.message:
+        missing = re.search(r"the text `\"(.+?)\"` could not be displayed", error.message)
+        if missing is None:
             raise
-        raise PortfolioError("letters-not-printable", item="A label", found=error.message) from error
+        raise PortfolioError("letters-not-printable", item="A label", found=missing[1]) from error
     return bytes(made)
