@@ -53,7 +53,7 @@ def _pet_head(k: Sketch, x: float, y: float, r: float, coat: str) -> list[Part]:
 def dinosaur(k: Sketch, x: float, base: float, wide: float) -> Thing:
     """A long neck, a long tail, plates down the back."""
     skin = k.own(k.pick("green", "green", "lime", "violet"))
-    s = k.child.sun_side
+    s = -k.child.sun_side
     high = wide * 0.62
 
     def at(a: float, b: float) -> tuple[float, float]:

@@ -45,11 +45,10 @@ def pot(plan: ClayPlan, hand: Hand, *, long_px: int) -> Seen:
     theta = np.linspace(0, math.tau, _AROUND, endpoint=False, dtype=np.float32)[None]
     reach, rise, outside = _profile(plan, hand)
     level = np.clip(rise / rise.max(), 0, 1)
-    same = np.minimum((level * (_LEVELS - 1)).astype(int), _LEVELS - 1)  # dents go through the wall: both faces share them
     rim = 1 + _ring(rng, 1, 5, 0.065 * loose, 1, theta)
-    r = reach[:, None] * (1 + _ring(rng, 2, 4, 0.05 * loose, _LEVELS, theta)[same])
+    r = reach[:, None] * (1 + _shared(_ring(rng, 2, 4, 0.05 * loose, _LEVELS, theta), level))
     z = rise[:, None] * (1 + (rim - 1) * level[:, None] ** 1.5)
-    bumps = _ring(rng, 5, 14, 1.1 * loose, _LEVELS, theta)[same]
+    bumps = _shared(_ring(rng, 4, 11, 1.0 * loose, _LEVELS, theta), level)
     if plan.form == "coil pot":
         coils = int(rng.integers(6, 10))
         wave = np.abs(np.sin(level[:, None] * math.pi * coils + _ring(rng, 1, 3, 0.4, 1, theta)))
@@ -91,10 +90,18 @@ def _ring(rng: np.random.Generator, low: int, high: int, size: float, rows: int,
     """Noise around the pot that ends where it began; changes slowly along the wall."""
     total = np.zeros((rows, theta.shape[1]), np.float32)
     for wave in range(low, high + 1):
-        amount = np.full(1, rng.normal()) if rows == 1 else smooth_1d(rng, rows, cells=5)
-        turn = np.full(1, rng.uniform(0, math.tau)) if rows == 1 else rng.uniform(0, math.tau) + smooth_1d(rng, rows, cells=4)
+        amount = np.full(1, rng.normal()) if rows == 1 else smooth_1d(rng, rows, cells=2.6)
+        turn = np.full(1, rng.uniform(0, math.tau)) if rows == 1 else rng.uniform(0, math.tau) + smooth_1d(rng, rows, cells=2) * 0.6
         total += (amount[:, None] * np.cos(wave * theta + turn[:, None])).astype(np.float32)
     return total * np.float32(size / math.sqrt(high - low + 1))
+
+
+def _shared(noise: Plane, level: Plane) -> Plane:
+    """Noise by height, for every point of the wall: dents go through, so that both faces share them."""
+    at = level * (_LEVELS - 1)
+    low = np.minimum(at.astype(int), _LEVELS - 2)
+    part = (at - low)[:, None]
+    return np.asarray(noise[low] * (1 - part) + noise[low + 1] * part, dtype=np.float32)
 
 
 def _skin(plan: ClayPlan, hand: Hand, rise: Plane, outside: "np.ndarray[tuple[int, ...], np.dtype[np.bool_]]", theta: Plane) -> tuple[Cloud, Plane]:

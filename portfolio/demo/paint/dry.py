@@ -52,7 +52,14 @@ class Dry:
         assert part.fill is not None  # the studio only fills parts with a color
         small = min(1.0, 0.55 + 0.45 * _extent(part) / (self.stick.fill_mm * 5))
         width = self.stick.fill_mm * small
-        rows = [row for shape in part.shapes for row in self.hand.coloring(shape, width_mm=width, angle=part.angle)]
+        if _extent(part) < 1.2 * width:  # a dab
+            dab = self.canvas.shape_cover(part.shapes, 2)
+            if dab is not None:
+                soft = np.asarray(cv2.GaussianBlur(dab.amount, (0, 0), self.stick.blur + 0.6) * np.float32(0.85), dtype=np.float32)
+                self._rub(Cover(dab.area, soft), color(part.fill, palette=self.stick.palette), None, clip)
+            return
+        step = width * (0.86 if self.stick.palette == "chalk" else 1.0)
+        rows = [row for shape in part.shapes for row in self.hand.coloring(shape, width_mm=step, angle=part.angle)]
         cover = self.canvas.rows(rows, width, blur_px=self.stick.blur)
         if cover is None:
             return
@@ -81,7 +88,7 @@ class Dry:
         across = np.linspace(-1, 1, width, dtype=np.float32)[None] * rng.choice([-1, 1]) * rng.uniform(0.4, 1)
         down = np.linspace(-1, 1, height, dtype=np.float32)[:, None] * rng.uniform(0.2, 1)
         ramp = across + down + smooth_2d(rng, (height, width), cell_px=max(12, width / 5)) * 0.4
-        amount = cover.amount * np.clip(ramp * 0.9, 0, 1) * np.float32(0.8)
+        amount = cover.amount * np.clip(ramp * 0.9, 0, 1) * np.float32(0.66)
         base = part.fill or "gray"
         name = part.second or (neighbor(base) if rng.random() < 0.55 else f"dark {base.split()[-1]}")
         self._rub(Cover(cover.area, amount), color(name, palette=self.stick.palette), angle + 25, clip)

@@ -223,10 +223,10 @@ def snowman(k: Sketch, x: float, base: float, tall: float) -> Thing:
                    Part((carrot,), fill="orange", line="orange", width=0.7), Part((scarf,), fill=k.liked(), line=None), Part(hat, fill="black" if not k.dark else "violet"))  # fmt: skip
 
 
-def ice_cream(k: Sketch, x: float, base: float, tall: float) -> Thing:
+def ice_cream(k: Sketch, x: float, base: float, tall: float, *, back: str | None = None) -> Thing:
     """A cone with scoops."""
     w = tall * 0.2
     cone = points((x - w, base - tall * 0.5), (x + w, base - tall * 0.5), (x, base))
     grid = tuple(points((x - w * a, base - tall * 0.5 * b), (x + w * c, base - tall * 0.5 * d)) for a, b, c, d in ((0.9, 0.95, 0.3, 0.3), (0.55, 0.6, 0.1, 0.12), (-0.3, 0.3, 0.9, 0.95)))
-    scoops = [Part((puff(x + k.u * k.between(-1, 1), base - tall * (0.56 + 0.14 * i), w * 1.08, w * 0.85, bumps=7, depth=0.08),), fill=k.liked()) for i in range(k.count(2, 3))]
+    scoops = [Part((puff(x + k.u * k.between(-1, 1), base - tall * (0.56 + 0.14 * i), w * 1.08, w * 0.85, bumps=7, depth=0.08),), fill=k.other(back)) for i in range(k.count(2, 3))]
     return k.thing("ice cream", *scoops, Part((cone,), fill="tan"), Part(paths=grid, line="brown", width=0.6, hides=False), Part((ellipse(x, base - tall * (0.62 + 0.14 * len(scoops)), w * 0.26),), fill="red", line="red"))

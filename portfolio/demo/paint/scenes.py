@@ -7,7 +7,7 @@ import numpy as np
 
 from portfolio.demo.paint import animals, nature, people, places
 from portfolio.demo.paint.marks import Part, Thing
-from portfolio.demo.paint.shape import arc, box, curve, ellipse, heart, limb, points, spiral, star
+from portfolio.demo.paint.shape import arc, box, curve, ellipse, heart, limb, points, puff, spiral, star
 from portfolio.demo.paint.sketch import Sketch, dots
 
 Made = list[Thing | None]
@@ -23,6 +23,8 @@ def _outdoors(k: Sketch, *middle: Thing | None, trees: int = 0) -> Made:
         for i in range(k.count(1, 2)):
             made.append(nature.cloud(k, k.w * (0.5 + side * k.between(0.1, 0.32)), k.u * (14 + 9 * i), k.u * k.between(20, 28)))
     made.append(nature.ground(k))
+    if k.age > 6.4 and k.maybe(0.45 + 0.3 * k.child.detail):
+        made.extend(_extras(k))
     for _ in range(trees if k.age > 5.7 else 0):
         far = k.age >= 8.3 and k.maybe(0.5)
         foot = k.horizon + k.u * k.between(2, 6) if far else k.base + k.u * k.between(-2, 2)
@@ -31,6 +33,41 @@ def _outdoors(k: Sketch, *middle: Thing | None, trees: int = 0) -> Made:
     if k.age > 5.8 and k.maybe(0.3 + 0.3 * k.child.detail):
         made.append(nature.hearts(k, k.count(1, 3)) if k.maybe(0.4) else nature.birds(k, k.count(2, 4)))
     return made
+
+
+def _extras(k: Sketch) -> Made:
+    """What fills an empty place: a fence, bushes, small flowers, a balloon, puddles."""
+    side = -k.child.sun_side
+    form = k.count(0, 3)
+    if form == 0:
+        top, xs = k.base - k.u * 15, np.arange(k.w * 0.02, k.w, k.u * 9)
+        posts = tuple(points((x - k.u * 1.6, k.base), (x - k.u * 1.6, top), (x, top - k.u * 2.5), (x + k.u * 1.6, top), (x + k.u * 1.6, k.base)) for x in xs.tolist())
+        rails = tuple(points((0, k.base - k.u * d), (k.w, k.base - k.u * d)) for d in (4, 11))
+        return [k.thing("fence", Part(paths=rails, line="brown"), Part(posts, fill=k.pick("brown", "white", "tan")))]
+    if form == 1:
+        return [k.thing("bush", Part((puff(k.w * k.between(0.05, 0.95), k.base - k.u * 4, k.u * 11, k.u * 8, bumps=7),), fill=k.pick("green", "lime", "dark green"))) for _ in range(k.count(1, 3))]
+    if form == 2:
+        return [nature.flower(k, k.w * x, k.base + k.u * k.between(-1, 5), k.u * k.between(13, 20)) for x in k.rng.uniform(0.04, 0.96, k.count(3, 6)).tolist()]
+    x, y, r = k.w * (0.5 + side * 0.34), k.h * 0.3, k.u * 8
+    string = curve((x, y + r), (x + k.u * 3, y + r * 2), (x - k.u * 2, y + r * 3.4))
+    return [k.thing("balloon", Part(paths=(string,), line="gray", width=0.5), Part((ellipse(x, y, r * 0.85, r),), fill=k.liked()))]
+
+
+def border(k: Sketch) -> Thing:
+    """A pattern along the edge, the habit of some children."""
+    step, inset = k.u * 7, k.u * 4
+    name, second = k.liked(), k.liked()
+    top = np.arange(inset, k.w - inset / 2, step)
+    sides = np.arange(inset + step, k.h - inset, step)
+    spots = [(x, y) for x in top for y in (inset, k.h - inset)] + [(x, y) for y in sides for x in (inset, k.w - inset)]
+    one, two = spots[::2], spots[1::2]
+    r = k.u * 2
+    return Thing("border", (Part(tuple(ellipse(x, y, r) for x, y in one), fill=name, line=None), Part(tuple(star(x, y, r * 1.2) for x, y in two), fill=second, line=None)))
+
+
+def scribble(k: Sketch) -> Made:
+    """What the youngest make, whatever it is called."""
+    return _scribble(k)
 
 
 def _side(k: Sketch) -> float:
@@ -143,8 +180,9 @@ def dinosaur(k: Sketch) -> Made:
 def under_water(k: Sketch) -> Made:
     """Fish, weed, bubbles, a sandy floor."""
     made: Made = []
+    water = k.pick("sky", "blue", "teal")
     if k.age > 6.6 or k.dark:
-        made.append(Thing("water", (Part((box(-2, -2, k.w + 2, k.h + 2),), fill=k.pick("sky", "blue", "teal"), second=k.pick("blue", "green", "teal") if k.age > 7.3 else None, line=None, angle=k.between(-15, 15)),), ground=True))
+        made.append(Thing("water", (Part((box(-2, -2, k.w + 2, k.h + 2),), fill=water, second=k.pick("blue", "green", "teal") if k.age > 7.3 else None, line=None, angle=k.between(-15, 15)),), ground=True))
     elif k.maybe(0.6):
         made.append(k.thing("water", Part(paths=(_wave(k, k.u * 10),), line="blue"), ground=True))
     floor = curve((-2, k.h * 0.9), (k.w * 0.3, k.h * 0.86), (k.w * 0.65, k.h * 0.91), (k.w + 2, k.h * 0.87))
@@ -154,7 +192,7 @@ def under_water(k: Sketch) -> Made:
         made.append(animals.weed(k, k.w * ((i + 0.5) / 4 + k.between(-0.08, 0.08)), k.h * 0.9, k.u * k.between(20, 40)))
     count = k.count(1, 2) if k.age < 6 else k.count(3, 6)
     for x, y in dots(k, count, (k.w * 0.16, k.h * 0.16, k.w * 0.84, k.h * 0.74)):
-        made.append(animals.fish(k, x, y, k.u * (k.between(46, 62) if k.age < 6 else k.between(24, 40)) * k.child.size))
+        made.append(animals.fish(k, x, y, k.u * (k.between(46, 62) if k.age < 6 else k.between(24, 40)) * k.child.size, name=k.other(water)))
     bubbles = tuple(ellipse(x, y, k.u * k.between(1.2, 2.4)) for x, y in dots(k, k.count(4, 9), (k.w * 0.1, k.h * 0.1, k.w * 0.9, k.h * 0.7)))
     made.append(Thing("bubbles", (Part(bubbles, line="white" if made and k.age > 6.6 else "sky", width=0.6, hides=False),)))
     if k.age > 7 and k.maybe(0.5):
@@ -279,10 +317,12 @@ def landscape(k: Sketch) -> Made:
 def still_life(k: Sketch) -> Made:
     """Flowers in a vase on a table."""
     top = k.h * 0.68
+    wall = k.liked()
+    table = k.other(wall)
     made: Made = []
     if k.age > 6:
-        made.append(Thing("wall", (Part((box(-2, -2, k.w + 2, top),), fill=k.liked(), line=None),), ground=True))
-        made.append(Thing("table", (Part((box(-2, top, k.w + 2, k.h + 2),), fill=k.pick("brown", "orange", k.liked()), line=None, angle=k.between(-10, 10)),), ground=True))
+        made.append(Thing("wall", (Part((box(-2, -2, k.w + 2, top),), fill=wall, line=None),), ground=True))
+        made.append(Thing("table", (Part((box(-2, top, k.w + 2, k.h + 2),), fill=table, line=None, angle=k.between(-10, 10)),), ground=True))
     x, r, foot = k.w * k.between(0.42, 0.56), k.u * 13 * k.child.size, k.h * 0.86
     rim = foot - r * 2.4
     stems, heads = [], []
@@ -290,10 +330,10 @@ def still_life(k: Sketch) -> Made:
         lean = (i - 2.2) * 0.3
         hx, hy = x + lean * k.u * 22, rim - k.u * k.between(16, 32)
         stems.append(curve((x + lean * r * 0.5, rim + 1), (x + lean * k.u * 12, (rim + hy) / 2), (hx, hy)))
-        heads += nature.bloom(k, hx, hy, k.u * k.between(6, 8), k.pick(k.liked(), "red", "yellow", "pink"))
+        heads += nature.bloom(k, hx, hy, k.u * k.between(6, 8), k.other(wall))
     right = curve((x + r * 0.55, rim), (x + r * 0.4, rim + r * 0.5), (x + r, rim + r * 1.3), (x + r * 0.6, foot))
     vase = np.concatenate([right, np.stack([2 * x - right[:, 0], right[:, 1]], axis=1)[::-1]])
-    tint = k.liked()
+    tint = k.other(wall, table)
     bands = tuple(curve((x - r * f, rim + r * h), (x, rim + r * (h + 0.15)), (x + r * f, rim + r * h)) for f, h in ((0.75, 1.0), (0.8, 1.7)))
     made.append(k.thing("flowers", Part(paths=tuple(stems), line="green"), *heads))
     made.append(k.thing("vase", Part((vase,), fill=tint, second=f"dark {tint}" if k.age > 8.6 else None), Part(paths=bands, line=k.pick("yellow", "white", "blue"), hides=False)))
@@ -336,8 +376,9 @@ def snow(k: Sketch) -> Made:
 
 def ice_cream(k: Sketch) -> Made:
     """An ice cream cone as large as the sheet."""
-    back = [Thing("ground", (Part((box(-2, -2, k.w + 2, k.h + 2),), fill=k.liked(), line=None),), ground=True)] if k.age > 7.6 and k.maybe(0.6) else []
-    return [*back, places.ice_cream(k, k.w / 2, k.h * 0.92, min(k.h * 0.84, k.u * 96 * _size(k)))]
+    shade = k.liked() if k.age > 7.6 and k.maybe(0.6) else None
+    back = [Thing("ground", (Part((box(-2, -2, k.w + 2, k.h + 2),), fill=shade, line=None),), ground=True)] if shade else []
+    return [*back, places.ice_cream(k, k.w / 2, k.h * 0.92, min(k.h * 0.84, k.u * 96 * _size(k)), back=shade)]
 
 
 def abstract(k: Sketch) -> Made:

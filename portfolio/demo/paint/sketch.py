@@ -20,6 +20,7 @@ class Sketch:
     dark: bool  # a dark sheet: dark colors are exchanged for light ones
     medium: str
     rng: np.random.Generator
+    lift: float = 0.0  # how much higher or lower than usual the ground lies, share of the sheet
 
     @property
     def u(self) -> float:
@@ -29,12 +30,12 @@ class Sketch:
     @property
     def base(self) -> float:
         """The height where things stand."""
-        return self.h * (0.86 if self.age < 8.3 else 0.82)
+        return self.h * ((0.86 if self.age < 8.3 else 0.82) + self.lift * 0.5)
 
     @property
     def horizon(self) -> float:
         """The height where the sky meets the ground for older children."""
-        return self.h * 0.64
+        return self.h * (0.63 + self.lift)
 
     def maybe(self, share: float) -> bool:
         """True in a share of cases."""
@@ -57,6 +58,16 @@ class Sketch:
         if self.maybe(0.35 + 0.6 * self.child.fidelity):
             return self.child.favorites[int(self.rng.integers(len(self.child.favorites)))]
         return COLORS[int(self.rng.integers(len(COLORS)))]
+
+    def other(self, *names: str | None) -> str:
+        """A color by taste that is none of these, nor close to them."""
+        near = {"green": "lime", "lime": "green", "sky": "blue", "blue": "violet", "violet": "blue", "red": "orange", "orange": "red", "brown": "violet"}
+        taken = {name.split()[-1] for name in names if name} | {near.get(name.split()[-1], "") for name in names if name}
+        for _ in range(12):
+            name = self.liked()
+            if name not in taken:
+                return name
+        return next(name for name in COLORS if name not in taken)
 
     def own(self, name: str) -> str:
         """The thing's own color; young children often take the one they like."""

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
+import numpy.typing as npt
 
 from portfolio.demo.paint.canvas import Area, Canvas, Clip
 from portfolio.demo.paint.hand import Hand
@@ -46,7 +47,7 @@ class Stage:
         self._scene, self._opaque = scene, opaque
         self._between, self._inside = hand.age >= 8.0, hand.age >= 7.4
         self._front = np.full((canvas.height, canvas.width), -1, np.int16)
-        self._grounds = np.zeros((1, 1), np.uint8)
+        self._kept = np.full((canvas.height, canvas.width), -1, np.int16)  # white shapes: left free at every age
         index = 0
         things: Bytes = np.zeros((canvas.height, canvas.width), np.uint8)
         for thing in scene.things:
@@ -55,6 +56,8 @@ class Stage:
                     pixels = [canvas.pixels(shape) for shape in part.shapes]
                     for shape in pixels:
                         cv2.fillPoly(self._front, [shape], index, cv2.LINE_8, 4)
+                        if part.fill == "white" and not thing.ground:
+                            cv2.fillPoly(self._kept, [shape], index, cv2.LINE_8, 4)
                         cv2.fillPoly(things, [shape], 0 if thing.ground else 255, cv2.LINE_8, 4)
                 index += 1
         self._things = _grown(things, halo_mm * canvas.scale)
@@ -70,15 +73,16 @@ class Stage:
     def _clip(self, index: int, first: int, last: int, *, ground: bool) -> Clip:
         if ground:
             return lambda area: self._around(area)
-        if self._opaque or not (self._between or self._inside):
+        if self._opaque:
             return nothing_hidden
-        return lambda area: self._behind(area, index, last)
+        if not self._inside:
+            return lambda area: self._behind(self._kept[area], index, last)
+        return lambda area: self._behind(self._front[area], index, last)
 
     def _around(self, area: Area) -> Plane:
         return np.asarray(1 - self._things[area].astype(np.float32) * np.float32(1 / 255), dtype=np.float32)
 
-    def _behind(self, area: Area, index: int, last: int) -> Plane | None:
-        front = self._front[area]
+    def _behind(self, front: npt.NDArray[np.int16], index: int, last: int) -> Plane | None:
         hidden = front > index
         if not self._between:
             hidden &= front <= last

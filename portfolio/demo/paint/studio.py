@@ -1,5 +1,6 @@
 """Works on a flat sheet with sticks, markers and brushes: a scene is drawn by a hand, part by part, in a medium."""
 
+from dataclasses import replace
 from typing import Protocol
 
 import numpy as np
@@ -27,7 +28,7 @@ class Painter(Protocol):
 
 def work(scene: Scene, hand: Hand, *, medium: str, long_px: int) -> Bytes:
     """The finished sheet, ``(height, width, 3)`` sRGB; refuses media that are not flat drawing or painting with KeyError."""
-    tooth = {"watercolor": "rough", "colored pencil": "fine", "pencil": "fine"}.get(medium, "tooth")
+    tooth = {"watercolor": "rough", "mixed media": "rough", "colored pencil": "fine", "pencil": "fine"}.get(medium, "tooth")
     canvas = Canvas(scene.sheet, (scene.width_mm, scene.height_mm), long_px=long_px, tooth=tooth, rng=hand.rng)
     painter = _painter(medium, canvas, hand)
     rng = hand.rng
@@ -47,10 +48,28 @@ def work(scene: Scene, hand: Hand, *, medium: str, long_px: int) -> Bytes:
     return canvas.picture()
 
 
+class Mixed:
+    """Mixed media: washes of watercolor, and lines and small shapes in oil pastel or marker that stand on them."""
+
+    def __init__(self, canvas: Canvas, hand: Hand) -> None:
+        self._wash = Watercolor(canvas, hand)
+        pastel = replace(STICKS["oil pastel"], line_mm=3.6, fill_mm=5.0)
+        self._pen: Painter = Dry(canvas, hand, pastel) if hand.rng.random() < 0.7 else Marker(canvas, hand)
+
+    def fill(self, part: Part, clip: Clip) -> None:
+        """Wash large shapes, color in small ones."""
+        large = max(float(np.ptp(shape, axis=0).max()) for shape in part.shapes) > 24
+        (self._wash if large else self._pen).fill(part, clip)
+
+    def line(self, part: Part, name: str, clip: Clip) -> None:
+        """Draw outlines and paths with the stick or pen."""
+        self._pen.line(part, name, clip)
+
+
 def _painter(medium: str, canvas: Canvas, hand: Hand) -> Painter:
     if medium in STICKS:
         return Dry(canvas, hand, STICKS[medium])
-    return {"marker": Marker, "tempera": Tempera, "watercolor": Watercolor}[medium](canvas, hand)
+    return {"marker": Marker, "tempera": Tempera, "watercolor": Watercolor, "mixed media": Mixed}[medium](canvas, hand)
 
 
 def _fold(canvas: Canvas, rng: np.random.Generator) -> None:

@@ -33,7 +33,7 @@ class Tempera:
                 soft = Cover(dab.area, np.asarray(cv2.GaussianBlur(dab.amount, (0, 0), 1.4), dtype=np.float32))
                 self._brush(soft, color(part.fill, palette="tempera"), None, self.hand.slope(), clip)
             return
-        rows = [row for shape in part.shapes for row in self.hand.coloring(shape, width_mm=width * 0.8, angle=part.angle, inset=0.55, twice=extent > 40)]
+        rows = [row for shape in part.shapes for row in self.hand.coloring(shape, width_mm=width * (0.8 if extent < 40 else 0.66), angle=part.angle, inset=0.55, twice=extent > 40)]
         if not rows:
             return
         cover = self.canvas.rows(rows, width, blur_px=1.2)

@@ -40,7 +40,7 @@ class Watercolor:
         """Draw outlines and paths with a small brush."""
         strokes = [stroke for shape in part.shapes for stroke in self.hand.outline(shape)]
         strokes += [stroke for path in part.paths for stroke in self.hand.line(path)]
-        cover = self.canvas.strokes(strokes, LINE_MM * min(part.width, 2.5), blur_px=0.8)
+        cover = self.canvas.strokes(strokes, LINE_MM * (1.05 - 0.35 * self.hand.control) * min(part.width, 2.5), blur_px=0.8)
         if cover is None:
             return
         mask = np.clip(cover.amount * 2.0, 0, 1)

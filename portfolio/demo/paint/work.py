@@ -16,7 +16,7 @@ from portfolio.demo.paint.clay import ClayPlan, clay_plan, creature, pot
 from portfolio.demo.paint.hand import Hand
 from portfolio.demo.paint.marks import Scene
 from portfolio.demo.paint.palette import plain, sheet_color
-from portfolio.demo.paint.scenes import MAKERS
+from portfolio.demo.paint.scenes import MAKERS, border, scribble
 from portfolio.demo.paint.shape import Bytes
 from portfolio.demo.paint.sketch import Sketch
 
@@ -94,12 +94,16 @@ def _plan(child: Child, grade: int, month: int, medium: str, subject: str | None
     if medium in _NOT_DRAWN:
         return _made_plan(child, Hand(child, age, rng), medium)
     chosen = subject or _chosen(child, medium, age, rng)
-    sheet = _sheet(medium, age, rng)
+    sheet = _sheet(medium, rng)
     long_mm, short_mm = _SHEETS_MM[medium]
     upright = rng.random() < MAKERS[chosen][1]
     w, h = (short_mm, long_mm) if upright else (long_mm, short_mm)
     dark = float(sheet_color(sheet).mean()) < 0.5 and medium in ("chalk", "oil pastel", "tempera", "crayon")
-    things = tuple(thing for thing in MAKERS[chosen][0](Sketch(child, age, w, h, dark, medium, rng)) if thing is not None)
+    sketch = Sketch(child, age, w, h, dark, medium, rng, lift=float(rng.uniform(-0.09, 0.07)))
+    made = scribble(sketch) if age < 5.0 and rng.random() < 0.35 else MAKERS[chosen][0](sketch)
+    if child.border and medium != "print" and rng.random() < 0.4:
+        made.append(border(sketch))
+    things = tuple(thing for thing in made if thing is not None)
     scene = Scene(chosen, things, w, h, sheet)
     if medium == "print":
         inks = ("black", "blue", "dark blue", "red", "green", "violet")
@@ -124,7 +128,7 @@ def _chosen(child: Child, medium: str, age: float, rng: np.random.Generator) -> 
     return SUBJECTS[int(rng.choice(len(SUBJECTS), p=weights / weights.sum()))]
 
 
-def _sheet(medium: str, age: float, rng: np.random.Generator) -> str:
+def _sheet(medium: str, rng: np.random.Generator) -> str:
     roll = rng.random()
     if medium in ("marker", "colored pencil", "pencil"):
         return "white"
@@ -183,7 +187,7 @@ def _flat(plan: _Plan, hand: Hand, medium: str, long_px: int) -> Bytes:
         return relief.stencil(size, hand, sheet=scene.sheet, shapes=plan.shapes, inks=scene.colors, long_px=long_px)
     if medium == "weaving":
         return weaving.weaving(size, hand, colors=scene.colors, sheet=scene.sheet, long_px=long_px)
-    return studio.work(scene, hand, medium="watercolor" if medium == "mixed media" else medium, long_px=long_px)
+    return studio.work(scene, hand, medium=medium, long_px=long_px)
 
 
 def _solid(plan: _Plan, hand: Hand, medium: str, long_px: int) -> Painted:
