@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import event, insert, inspect
 from sqlalchemy.exc import IntegrityError
-from sqlmodel import Session, SQLModel, select
+from sqlmodel import Session, SQLModel, col, select
 
 from portfolio.archive import rows
 from portfolio.archive.tables import Action, HistoryLine, Outbox, SidecarDue
@@ -142,3 +142,29 @@ def _searched_works(line: dict[str, Any]) -> set[int]:
 def _works(line: HistoryLine) -> set[int]:
     told = {"subject": line.subject, "subject_id": line.subject_id, "before": line.before, "after": line.after}
     return {key for unit, key in _units(told) if unit == "work"}
+
+
+UNDOABLE = frozenset(
+    {
+        "filed a photo",
+        "answered a question",
+        "set the edge of a work",
+        "matched what a child said",
+        "took a batch back",
+        "described a work",
+        "took a work out",
+    }
+)
+"""Steps that "undo" without a number means; looking, storing and asking are not steps of the teacher."""
+
+
+def newest_to_undo(session: Session) -> int | None:
+    """The newest step that can be undone and was not."""
+    asked = select(Action.id).where(col(Action.what).in_(UNDOABLE), col(Action.undone).is_(False))
+    return session.exec(asked.order_by(col(Action.id).desc())).first()
+
+
+def photos_changed(session: Session, action_id: int) -> tuple[int, ...]:
+    """Photos that an action changed, by id."""
+    asked = select(HistoryLine.subject_id).where(HistoryLine.action_id == action_id, HistoryLine.subject == "photo")
+    return tuple(sorted(set(session.exec(asked))))

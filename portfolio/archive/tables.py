@@ -409,6 +409,10 @@ class QuestionRow(SQLModel, table=True):
     """One sentence why this is asked."""
     guess: Any = _json()
     options: Any = _json()
+    group_key: str | None = None
+    """Questions of a batch with the same group can be answered together."""
+    beside: Any = _json()
+    """Photos to show beside this one, by id."""
     state: str = Field(default="open", index=True)
     """open · later · answered · gone"""
     answer: Any = _json()

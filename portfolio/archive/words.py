@@ -115,6 +115,14 @@ def settle_reflection(session: Session, asked: AskedReflection, *, work_id: int)
     row.answered_utc = datetime.now(UTC)
 
 
+def reflection_text(session: Session, reflection_id: int) -> str:
+    """The words of one reflection."""
+    row = session.get(tables.Reflection, reflection_id)
+    if row is None:
+        raise NotFound("not-found", item=f"Reflection {reflection_id}")
+    return row.text
+
+
 def reflections_of(session: Session, work_ids: Collection[int]) -> dict[int, tuple[tuple[int, Said], ...]]:
     """``(id, words)`` of every reflection about these works, oldest first, by work."""
     asked = select(tables.Reflection).where(col(tables.Reflection.work_id).in_(list(work_ids)))

@@ -122,6 +122,11 @@ def answer(library: Library, question_id: int, *, work_id: int) -> int:
         return writing.action_id
 
 
+def text_of(session: Session, reflection_id: int) -> str:
+    """A child's words, letter for letter."""
+    return words.reflection_text(session, reflection_id)
+
+
 def name_finder(session: Session) -> NameFinder:
     """Finds the name of any child of the archive in a text."""
     return NameFinder(KnownChild(key, name) for key, name in people.names(session).items())

@@ -565,6 +565,8 @@ def upgrade() -> None:
     sa.Column('evidence', sa.String(), nullable=False),
     sa.Column('guess', sa.JSON(), nullable=True),
     sa.Column('options', sa.JSON(), nullable=True),
+    sa.Column('group_key', sa.String(), nullable=True),
+    sa.Column('beside', sa.JSON(), nullable=True),
     sa.Column('state', sa.String(), nullable=False),
     sa.Column('answer', sa.JSON(), nullable=True),
     sa.Column('asked_utc', sa.DateTime(), nullable=False),

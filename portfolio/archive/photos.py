@@ -1,0 +1,216 @@
+"""Batches and photos in the records: what came in, what was seen in it, where it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import Any
+
+from sqlmodel import Session, col, select
+
+from portfolio.archive import tables
+from portfolio.archive.originals import Stored
+from portfolio.errors import NotFound, Problem
+from portfolio.model.filing import BatchMode, Chosen, Filing, PhotoState
+from portfolio.model.photo import PhotoSeen, Taken, TakenSource
+from portfolio.model.seen_json import seen_as_json
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoKept:
+    """One photo as the records know it."""
+
+    photo_id: int
+    batch_id: int
+    position: int
+    file_name: str
+    sha256: str
+    state: PhotoState
+    was_read: bool
+    taken: Taken | None = None
+    camera: str | None = None
+    crop_hash: int | None = None
+    reading: dict[str, Any] | None = None
+    problem: Problem | None = None
+    reason: str | None = None
+    filing: Filing | None = None
+    """Where it is filed, when it is."""
+    derived_key: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BatchKept:
+    """One batch with what the teacher chose for it."""
+
+    batch_id: int
+    chosen: Chosen
+    added_on: date
+    source: str
+    state: str
+    expected: int
+
+
+def open_batch(session: Session, chosen: Chosen, *, source: str, expected: int = 0) -> int:
+    """A new batch; gives its id."""
+    row = tables.Batch(created_utc=datetime.now(UTC), source=source, expected=expected)
+    _choose(row, chosen)
+    session.add(row)
+    session.flush()
+    assert row.id is not None
+    return row.id
+
+
+def _choose(row: tables.Batch, chosen: Chosen) -> None:
+    row.class_id, row.medium_id, row.centre_id = chosen.class_id, chosen.medium_id, chosen.centre_id
+    row.day, row.mode, row.absent = chosen.day, chosen.mode.value, sorted(chosen.absent) or None
+
+
+def choose(session: Session, batch_id: int, chosen: Chosen) -> None:
+    """Change what the teacher chose for a batch; photos filed already stay where they are."""
+    _choose(_batch_row(session, batch_id), chosen)
+
+
+def batch(session: Session, batch_id: int) -> BatchKept:
+    """One batch."""
+    row = _batch_row(session, batch_id)
+    chosen = Chosen(
+        row.class_id, row.medium_id, row.centre_id, row.day, BatchMode(row.mode), frozenset(row.absent or ())
+    )
+    added_on = row.created_utc.astimezone().date()
+    return BatchKept(batch_id, chosen, added_on, row.source, row.state, row.expected)
+
+
+def set_batch_state(session: Session, batch_id: int, state: str) -> None:
+    """Batch state: open · reading · done."""
+    row = _batch_row(session, batch_id)
+    row.state = state
+    row.closed_utc = datetime.now(UTC) if state == "done" else None
+
+
+def unfinished_batches(session: Session) -> tuple[int, ...]:
+    """Batches with photos that are stored but not decided yet (a run that was cut off)."""
+    waiting = select(tables.Photo.batch_id).where(col(tables.Photo.state) == PhotoState.STORED.value).distinct()
+    return tuple(sorted(session.exec(waiting)))
+
+
+def add_photo(session: Session, batch_id: int, stored: Stored, *, file_name: str, position: int) -> int:
+    """Record a stored original; gives the photo's id."""
+    row = tables.Photo(
+        sha256=stored.sha256,
+        batch_id=batch_id,
+        position=position,
+        file_name=file_name,
+        size_bytes=stored.size_bytes,
+        stored_utc=datetime.now(UTC),
+    )
+    session.add(row)
+    session.flush()
+    assert row.id is not None
+    return row.id
+
+
+def photo_by_digest(session: Session, sha256: str) -> PhotoKept | None:
+    """The photo with these very bytes, if it came in before."""
+    row = session.exec(select(tables.Photo).where(tables.Photo.sha256 == sha256)).first()
+    return None if row is None else _kept(row)
+
+
+def photo(session: Session, photo_id: int) -> PhotoKept:
+    """One photo."""
+    return _kept(photo_row(session, photo_id))
+
+
+def photos_of(session: Session, batch_id: int) -> list[PhotoKept]:
+    """All photos of a batch, in the order they came in."""
+    asked = select(tables.Photo).where(col(tables.Photo.batch_id) == batch_id)
+    return [_kept(row) for row in session.exec(asked.order_by(col(tables.Photo.position), col(tables.Photo.id)))]
+
+
+def keep_reading(session: Session, photo_id: int, seen: PhotoSeen, *, derived_key: str | None) -> None:
+    """Keep what was seen. A photo that could not be opened becomes a problem at once."""
+    row = photo_row(session, photo_id)
+    facts, made = seen.reading.facts, seen.straightened
+    row.reading = seen_as_json(seen)
+    row.derived_key = derived_key
+    if facts is not None:
+        row.format, row.camera = facts.format, facts.camera
+        row.width_px, row.height_px = facts.width_px, facts.height_px
+        if facts.taken is not None:
+            row.taken_local, row.taken_source = facts.taken.local, facts.taken.source.value
+            row.taken_offset_minutes = facts.taken.offset_minutes
+    if made is not None and made.crop_hash is not None:
+        row.crop_hash = f"{made.crop_hash:016x}"
+    if seen.reading.problem is not None:
+        row.state = PhotoState.PROBLEM.value
+        row.problem_code, row.problem_found = seen.reading.problem.code, seen.reading.problem.found
+
+
+def set_state(
+    session: Session, photo_id: int, state: PhotoState, *, reason: str | None, decision: dict[str, Any] | None = None
+) -> None:
+    """Where a photo stands, and why in one sentence."""
+    row = photo_row(session, photo_id)
+    row.state, row.reason = state.value, reason
+    row.decision = decision
+
+
+def photo_row(session: Session, photo_id: int) -> tables.Photo:
+    """The row of a photo, for this folder's other modules."""
+    row = session.get(tables.Photo, photo_id)
+    if row is None:
+        raise NotFound("not-found", item=f"Photo {photo_id}")
+    return row
+
+
+def _batch_row(session: Session, batch_id: int) -> tables.Batch:
+    row = session.get(tables.Batch, batch_id)
+    if row is None:
+        raise NotFound("not-found", item=f"Batch {batch_id}")
+    return row
+
+
+def _kept(row: tables.Photo) -> PhotoKept:
+    assert row.id is not None
+    taken = None
+    if row.taken_local is not None and row.taken_source is not None:
+        taken = Taken(row.taken_local, TakenSource(row.taken_source), row.taken_offset_minutes)
+    problem = Problem(row.problem_code, row.file_name, row.problem_found or "") if row.problem_code else None
+    filing = (row.decision or {}).get("filing")
+    return PhotoKept(
+        photo_id=row.id,
+        batch_id=row.batch_id,
+        position=row.position,
+        file_name=row.file_name,
+        sha256=row.sha256,
+        state=PhotoState(row.state),
+        was_read=row.reading is not None,
+        taken=taken,
+        camera=row.camera,
+        crop_hash=int(row.crop_hash, 16) if row.crop_hash else None,
+        reading=row.reading,
+        problem=problem,
+        reason=row.reason,
+        filing=Filing.from_json(filing) if filing else None,
+        derived_key=row.derived_key,
+    )
+
+
+def counts(photos: Iterable[PhotoKept]) -> dict[PhotoState, int]:
+    """How many photos stand where."""
+    found = dict.fromkeys(PhotoState, 0)
+    for one in photos:
+        found[one.state] += 1
+    return found
+
+
+def ids_of(photos: Collection[PhotoKept]) -> list[int]:
+    """Their ids."""
+    return [one.photo_id for one in photos]
+
+
+def move(session: Session, photo_id: int, *, batch_id: int) -> None:
+    """Move a photo that was never decided to another batch, at its end."""
+    row = photo_row(session, photo_id)
+    row.position = len(photos_of(session, batch_id))
+    row.batch_id = batch_id

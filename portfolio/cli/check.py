@@ -1,0 +1,125 @@
+"""``portfolio check``: the questions that wait, answers, and undo."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Annotated, Any
+
+import typer
+
+from portfolio.cli.frame import JsonOption, LibraryOption, answer, open_library
+from portfolio.flows import settle
+from portfolio.flows.executors import make_executor
+from portfolio.flows.settle import Answer, QuestionSeen
+
+group = typer.Typer(help="What the program is unsure of: list it, answer it, undo a step.", no_args_is_help=False)
+
+
+@group.callback(invoke_without_command=True)
+def check(context: typer.Context, *, library: LibraryOption = None, as_json: JsonOption = False) -> None:
+    """What the program is unsure of, best guess first.
+
+    Example: portfolio check
+    """
+    if context.invoked_subcommand is None:
+        list_questions(library=library, as_json=as_json)
+
+
+@group.command("list")
+def list_questions(
+    *,
+    batch: Annotated[int | None, typer.Option(help="Only this batch.")] = None,
+    library: LibraryOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """List the questions that wait.
+
+    Example: portfolio check list --batch 4
+    """
+    with open_library(library, write=False) as opened:
+        waiting = settle.waiting(opened, batch_id=batch)
+    answer([_value(one) for one in waiting], as_json=as_json, lines=_lines(waiting))
+
+
+@group.command("answer")
+def answer_question(
+    question: Annotated[int, typer.Argument(help="The question's number, as listed.")],
+    *,
+    yes: Annotated[bool, typer.Option("--yes", help="The best guess is right.")] = False,
+    choice: Annotated[int | None, typer.Option(help="Another of the choices listed, from 1.")] = None,
+    number: Annotated[int | None, typer.Option(help="It is this number.")] = None,
+    class_: Annotated[str | None, typer.Option("--class", help="It is this class.")] = None,
+    group_of: Annotated[str, typer.Option("--group", help="A group work of these numbers, e.g. 4,9.")] = "",
+    view_of: Annotated[int | None, typer.Option(help="It shows this work again.")] = None,
+    work: Annotated[int | None, typer.Option(help="For words: the work they are about.")] = None,
+    whole: Annotated[bool, typer.Option("--whole", help="For an edge: show the whole photo.")] = False,
+    aside: Annotated[bool, typer.Option("--aside", help="Set the photo aside.")] = False,
+    later: Annotated[bool, typer.Option("--later", help="Ask again later.")] = False,
+    library: LibraryOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Answer one question.
+
+    Example: portfolio check answer 12 --number 9
+    """
+    given = Answer(
+        yes=yes,
+        option=None if choice is None else choice - 1,
+        number=number,
+        class_label=class_,
+        numbers=tuple(int(part) for part in group_of.split(",") if part.strip().isdecimal()),
+        view_of=view_of,
+        work=work,
+        whole=whole,
+        aside=aside,
+        later=later,
+    )
+    with open_library(library) as opened, make_executor("inline") as executor:
+        action = settle.answer(opened, question, given, executor=executor)
+        left = len(settle.waiting(opened))
+    value = {"question": question, "action": action, "left": left}
+    answer(value, as_json=as_json, lines=[f"Answered. {left} left. Undo with 'portfolio check undo {action}'."])
+
+
+@group.command("undo")
+def undo(
+    action: Annotated[int | None, typer.Argument(help="The step to undo; the newest if none is named.")] = None,
+    *,
+    library: LibraryOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Undo a filing or an answer as a whole.
+
+    Example: portfolio check undo
+    """
+    with open_library(library) as opened:
+        undoing = settle.undo(opened, action)
+    answer({"undone_by": undoing}, as_json=as_json, lines=["Undone. A photo that had been filed waits to be checked."])
+
+
+def _value(one: QuestionSeen) -> dict[str, Any]:
+    kept = one.kept
+    return {
+        "question": kept.question_id,
+        "kind": kept.kind,
+        "state": kept.state,
+        "batch": kept.batch_id,
+        "photo": kept.photo_id,
+        "file": one.file_name,
+        "work": kept.work_id,
+        "evidence": kept.evidence,
+        "guess": kept.guess,
+        "options": list(kept.options),
+        "words": one.words,
+    }
+
+
+def _lines(waiting: list[QuestionSeen]) -> Iterator[str]:
+    if not waiting:
+        yield "Nothing to check. Every photo has its number."
+    for one in waiting:
+        what = one.file_name or (f"“{one.words}”" if one.words else "")
+        yield f"{one.kept.question_id}  {what}: {one.kept.evidence}"
+        if (number := one.number_of(one.kept.guess)) is not None:
+            label = (one.labels or {}).get((one.kept.guess or {}).get("class_id") or 0, "")
+            yield f"    best guess: number {number}{f' of {label}' if label else ''}   (--yes)"

@@ -1,0 +1,305 @@
+"""To check: the questions that wait, the teacher's answers, and undo. One answer, one transaction."""
+
+from __future__ import annotations
+
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
+from typing import Any
+
+from portfolio.archive import history, people, photos, questions, school, works
+from portfolio.archive.library import Library, Session
+from portfolio.archive.photos import PhotoKept
+from portfolio.archive.questions import QuestionKept
+from portfolio.errors import NotFound, PortfolioError, Refused
+from portfolio.flows import reflections
+from portfolio.flows.take_in import file_photo, write_pictures
+from portfolio.flows.worker import CropRequest, crop_photo
+from portfolio.model.cards import Polygon
+from portfolio.model.filing import Asked, Filing, PhotoState, QuestionKind, Role, What
+from portfolio.model.photo import Crop
+from portfolio.model.seen_json import crop_as_json, crop_from_json
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What the teacher says to one question. Exactly one of these is given; ``class_label`` may go with ``number``."""
+
+    yes: bool = False
+    option: int | None = None
+    """Place in the question's options, from 0."""
+    number: int | None = None
+    class_label: str | None = None
+    numbers: tuple[int, ...] = ()
+    """Several numbers: a group work."""
+    view_of: int | None = None
+    """It shows this work again."""
+    work: int | None = None
+    """For words: the work they are about."""
+    polygon: Polygon | None = None
+    """For an edge: the outline in pixels of the upright photo."""
+    quarter_turns: int = 0
+    whole: bool = False
+    """For an edge: show the whole photo."""
+    aside: bool = False
+    later: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionSeen:
+    """A question with what a screen needs to ask it: the photo, the likely numbers, the classes' labels."""
+
+    kept: QuestionKept
+    file_name: str | None = None
+    labels: dict[int, str] | None = None
+    words: str | None = None
+    """For words: the child's own, letter for letter."""
+
+    def number_of(self, filing: dict[str, Any] | None) -> int | None:
+        """The number of a guess or option; ``None`` when it says none."""
+        numbers = (filing or {}).get("numbers") or ()
+        return numbers[0] if len(numbers) == 1 else None
+
+
+def waiting(library: Library, *, batch_id: int | None = None) -> list[QuestionSeen]:
+    """All questions that wait, in the order in which they should be answered."""
+    with library.reading() as session:
+        labels = _labels(session)
+        return [_seen(session, one, labels) for one in questions.questions(session, batch_id=batch_id)]
+
+
+def one_question(library: Library, question_id: int) -> QuestionSeen:
+    """One question, open or not."""
+    with library.reading() as session:
+        return _seen(session, questions.question(session, question_id), _labels(session))
+
+
+def _seen(session: Session, kept: QuestionKept, labels: dict[int, str]) -> QuestionSeen:
+    name = photos.photo(session, kept.photo_id).file_name if kept.photo_id is not None else None
+    words = reflections.text_of(session, kept.reflection_id) if kept.reflection_id is not None else None
+    return QuestionSeen(kept, name, labels, words)
+
+
+def _labels(session: Session) -> dict[int, str]:
+    return {
+        one.class_id: one.label for year in school.years(session) for one in school.classes(session, year.year_id)
+    }
+
+
+def answer(library: Library, question_id: int, given: Answer, *, executor: Executor | None = None) -> int:
+    """Carry out an answer; gives the action's id, for undo.
+
+    Raises ``Refused`` when it was answered before, ``PortfolioError`` when the answer does not fit. ``executor`` is
+    needed when an edge is answered, since the picture is cropped by a worker.
+    """
+    with library.reading() as session:
+        kept = questions.question(session, question_id)
+    if kept.state not in questions.OPEN:
+        raise Refused("already-answered", item=f"Question {question_id}")
+    if given.later:
+        return _put_off(library, kept)
+    if kept.kind == "reflection":
+        return _match_words(library, kept, given)
+    if kept.kind == QuestionKind.CROP.value:
+        return _answer_edge(library, kept, given, executor=executor)
+    return _answer_filing(library, kept, given)
+
+
+def _put_off(library: Library, kept: QuestionKept) -> int:
+    with library.writing(who="teacher", what="put a question off", batch_id=kept.batch_id) as writing:
+        questions.put_off(writing.session, kept.question_id)
+        return writing.action_id
+
+
+def _match_words(library: Library, kept: QuestionKept, given: Answer) -> int:
+    work_id = given.work or given.view_of
+    if given.yes and kept.guess:
+        work_id = kept.guess["work"]
+    if given.option is not None:
+        work_id = _pick(kept, given.option)["work"]
+    if work_id is None:
+        raise _does_not_fit(kept, "say which work the words are about")
+    return reflections.answer(library, kept.question_id, work_id=work_id)
+
+
+# --- whose is it ----------------------------------------------------------------------------------------------
+
+
+def _answer_filing(library: Library, kept: QuestionKept, given: Answer) -> int:
+    assert kept.photo_id is not None
+    with library.writing(who="teacher", what="answered a question", batch_id=kept.batch_id) as writing:
+        session = writing.session
+        photo = photos.photo(session, kept.photo_id)
+        if given.aside:
+            questions.answer(session, kept.question_id, {"aside": True})
+            photos.set_state(session, photo.photo_id, PhotoState.ASIDE, reason="Set aside by you.")
+            return writing.action_id
+        filing = _filing(session, kept, given)
+        questions.answer(session, kept.question_id, filing.as_json())
+        file_photo(session, photo, filing, made={})
+        decision = {"outcome": "file", "filing": filing.as_json(), "evidence": {"question": kept.question_id}}
+        reason = "You said so when you were asked."
+        photos.set_state(session, photo.photo_id, PhotoState.FILED, reason=reason, decision=decision)
+        return writing.action_id
+
+
+def _filing(session: Session, kept: QuestionKept, given: Answer) -> Filing:
+    """The filing that an answer means. Refuses one that says too little to be carried out."""
+    guess = Filing.from_json(kept.guess or Filing().as_json())
+    if given.view_of is not None:
+        works.work_facts(session, given.view_of)
+        return replace(guess, what=What.VIEW, role=Role.ANGLE, joins_work=given.view_of, joins_photo=None)
+    if given.option is not None:
+        guess = Filing.from_json(_pick(kept, given.option))
+    if given.class_label is not None:
+        guess = replace(guess, class_id=_class_id(session, kept, given.class_label), student_ids=())
+    if given.number is not None or given.numbers:
+        numbers = given.numbers or (given.number or 0,)
+        guess = replace(guess.with_number(numbers[0]), numbers=numbers, role=Role.FRONT)
+    if not (given.yes or given.option is not None or given.number or given.numbers or given.class_label):
+        raise _does_not_fit(kept, "say yes, a number, a class, a work, or set it aside")
+    filing = _with_holders(session, kept, guess) if guess.what is What.WORK else _with_work(session, kept, guess)
+    if not filing.is_complete:
+        raise _does_not_fit(kept, _missing(filing))
+    return filing
+
+
+def _with_holders(session: Session, kept: QuestionKept, guess: Filing) -> Filing:
+    """The children who hold the numbers in the class on the day, looked up anew."""
+    if guess.day is None:
+        guess = replace(guess, day=_day_of(session, kept))
+    if guess.class_id is None or guess.day is None or not guess.numbers:
+        return guess
+    holding = {one.number: one for one in people.roll(session, day=guess.day, class_id=guess.class_id)}
+    missing = [number for number in guess.numbers if number not in holding]
+    if missing:
+        raise _does_not_fit(kept, f"nobody has number {missing[0]} in this class on that day")
+    return replace(guess, student_ids=tuple(holding[number].student_id for number in guess.numbers))
+
+
+def _day_of(session: Session, kept: QuestionKept) -> Any:
+    photo = photos.photo(session, kept.photo_id or 0)
+    return photo.taken.local.date() if photo.taken else photos.batch(session, photo.batch_id).added_on
+
+
+def _with_work(session: Session, kept: QuestionKept, guess: Filing) -> Filing:
+    if guess.joins_work is not None:
+        return guess
+    work_id = works.work_of_photo(session, guess.joins_photo or 0)
+    if work_id is None:
+        raise _does_not_fit(kept, "the photo it belongs to is not filed yet; answer that one first")
+    return replace(guess, joins_work=work_id, joins_photo=None)
+
+
+def _class_id(session: Session, kept: QuestionKept, label: str) -> int:
+    day = _day_of(session, kept)
+    year = next((one for one in school.years(session) if one.holds(day)), None)
+    if year is None:
+        raise NotFound("not-found", item="A school year for this day")
+    return school.class_by_label(session, label, year_id=year.year_id).class_id
+
+
+def _pick(kept: QuestionKept, option: int) -> dict[str, Any]:
+    if not 0 <= option < len(kept.options):
+        raise _does_not_fit(kept, f"there is no choice {option + 1}")
+    return kept.options[option]
+
+
+def _missing(filing: Filing) -> str:
+    if not filing.numbers:
+        return "the number is missing"
+    return "the class is missing" if filing.class_id is None else "the day is missing"
+
+
+def _does_not_fit(kept: QuestionKept, why: str) -> PortfolioError:
+    return PortfolioError("bad-request", item=f"The answer to question {kept.question_id}", found=why)
+
+
+# --- is the edge right ----------------------------------------------------------------------------------------
+
+
+def _answer_edge(library: Library, kept: QuestionKept, given: Answer, *, executor: Executor | None) -> int:
+    assert kept.photo_id is not None
+    if given.whole or given.aside:
+        with library.writing(who="teacher", what="answered a question", batch_id=kept.batch_id) as writing:
+            questions.answer(writing.session, kept.question_id, {"whole": True})
+            return writing.action_id
+    if not given.yes and given.polygon is None:
+        raise _does_not_fit(kept, "say yes, show the edge, or keep the whole photo")
+    proposed = crop_from_json(kept.guess or {})
+    outline = given.polygon or proposed.outline_px
+    crop = replace(proposed, outline_px=outline, sure=True, by_hand=given.polygon is not None, why="")
+    return _crop(library, kept.photo_id, crop, given.quarter_turns, executor=executor, question_id=kept.question_id)
+
+
+def crop_by_hand(
+    library: Library, photo_id: int, polygon: Polygon, *, quarter_turns: int = 0, executor: Executor | None = None
+) -> int:
+    """The teacher sets a view's edge herself; it stays for ever. Gives the action's id."""
+    crop = Crop(polygon, sure=True, shape="sheet" if len(polygon) == 4 else "free", by_hand=True)
+    return _crop(library, photo_id, crop, quarter_turns, executor=executor)
+
+
+def _crop(
+    library: Library,
+    photo_id: int,
+    crop: Crop,
+    quarter_turns: int,
+    *,
+    executor: Executor | None,
+    question_id: int | None = None,
+) -> int:
+    with library.reading() as session:
+        photo = photos.photo(session, photo_id)
+        view = works.view_of_photo(session, photo_id)
+    request = CropRequest(library.originals.path(photo.sha256), photo.file_name, crop, quarter_turns)
+    seen = executor.submit(crop_photo, request).result() if executor is not None else crop_photo(request)
+    made = seen.straightened
+    if made is None:
+        problem = seen.reading.problem
+        raise PortfolioError(problem.code, problem.item, problem.found) if problem else NotFound("not-found")
+    key = write_pictures(library, made.derivatives)
+    with library.writing(who="teacher", what="set the edge of a work", batch_id=photo.batch_id) as writing:
+        session = writing.session
+        if question_id is not None:
+            questions.answer(session, question_id, {"crop": crop_as_json(crop)})
+        works.recrop(
+            session,
+            view,
+            crop=crop_as_json(crop),
+            quarter_turns=quarter_turns,
+            derived_key=key,
+            size_mm=(made.size.width_mm, made.size.height_mm) if made.size else None,
+            colors=made.color_shares,
+        )
+        return writing.action_id
+
+
+# --- undo -----------------------------------------------------------------------------------------------------
+
+
+def undo(library: Library, action_id: int | None = None) -> int:
+    """Undo one step as a whole (the newest filing or answer when none is named); gives the undoing action's id.
+
+    A photo that the program had filed by itself becomes a question, so that it is not filed the same way again.
+    """
+    with library.writing(who="teacher", what="undid a step") as writing:
+        session = writing.session
+        key = action_id if action_id is not None else history.newest_to_undo(session)
+        if key is None:
+            raise NotFound("not-found", item="A step to undo")
+        changed = [photos.photo(session, one) for one in history.photos_changed(session, key)]
+        before = {one.photo_id: one for one in changed if one.filing is not None}
+        history.undo(session, key, undoing_id=writing.action_id)
+        for photo_id, one in before.items():
+            _ask_again(session, photos.photo(session, photo_id), one)
+        return writing.action_id
+
+
+def _ask_again(session: Session, now: PhotoKept, before: PhotoKept) -> None:
+    if now.state is not PhotoState.STORED or before.filing is None:
+        return
+    guess = before.filing
+    words = "You took this filing back."
+    asked = Asked(QuestionKind.TAKEN_BACK, words, guess)
+    questions.ask(session, asked, batch_id=now.batch_id, photo_id=now.photo_id)
+    photos.set_state(session, now.photo_id, PhotoState.QUESTION, reason=words)
