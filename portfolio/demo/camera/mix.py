@@ -6,7 +6,7 @@ from portfolio.demo.camera.arrange import printed
 from portfolio.demo.camera.chance import stream
 from portfolio.demo.camera.conditions import Conditions, Difficulty
 from portfolio.demo.camera.drawings import sample_work
-from portfolio.demo.camera.scene import CardLaid, Laying, Shape, Table
+from portfolio.demo.camera.scene import CardLaid, Laying, Shape, Table, WorkLaid
 from portfolio.demo.camera.shot import Shot, photograph
 from portfolio.model.cards import CardKind
 
@@ -18,12 +18,16 @@ def sample_shot(
     number: int | None = None,
     laying: Laying | None = None,
     shape: Shape | None = None,
+    work: WorkLaid | None = None,
     table: Table | None = None,
     conditions: Conditions | None = None,
     width_px: int = 4032,
     height_px: int = 3024,
 ) -> Shot:
-    """One work with its number card: beside it in 80 of 100 photos, over it in 13, cut by the frame in 7."""
+    """One work with its number card: beside it in 80 of 100 photos, over it in 13, cut by the frame in 7.
+
+    Whatever is given is not drawn: the number, how the card lies, the shape of the work or the work itself.
+    """
     chance = stream(seed, "mix")
     drawn = list(Laying)[int(chance.choice(3, p=(0.80, 0.13, 0.07)))]
     value = int(chance.integers(1, 41))
@@ -31,7 +35,7 @@ def sample_shot(
         drawn, shape = Laying.BESIDE, shape or Shape.SHEET
     card = CardLaid(CardKind.NUMBER, number or value, laying=laying or drawn)
     return photograph(
-        [sample_work(seed, shape=shape)],
+        [work or sample_work(seed, shape=shape)],
         [printed(card, seed)],
         seed=seed,
         difficulty=difficulty,
