@@ -1,4 +1,4 @@
-"""Where photos are read: a pool of processes, threads, this process, or a cluster, all behind one standard interface."""
+"""Where photos are read: a pool of processes, threads, this process, or a cluster, behind one standard interface."""
 
 from __future__ import annotations
 

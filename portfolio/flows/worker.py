@@ -25,9 +25,9 @@ from typing import Final
 import cv2
 
 from portfolio.errors import Problem
-from portfolio.model.photo import PhotoSeen, Reading
+from portfolio.model.photo import Crop, PhotoSeen, Reading
 from portfolio.reading import PhotoRefused, Picture, open_photo, read_picture
-from portfolio.straighten import straighten
+from portfolio.straighten import straighten, straighten_with
 
 MEMORY_BYTES: Final = 2 << 30
 MEMORY_LARGE_BYTES: Final = 3 << 30
@@ -54,6 +54,16 @@ class SeeRequest:
     """Whether to straighten and make pictures; otherwise only the cards and the file's facts are read."""
 
 
+@dataclass(frozen=True, slots=True)
+class CropRequest:
+    """Make the pictures of a photo again, from an outline set by hand, turned clockwise by ``quarter_turns``."""
+
+    path: Path
+    file: str
+    crop: Crop
+    quarter_turns: int = 0
+
+
 def see_photo(request: SeeRequest) -> PhotoSeen:
     """Read and straighten one photo behind the guard. Whatever the file does, a value comes back."""
     if sys.platform == "win32":
@@ -61,7 +71,14 @@ def see_photo(request: SeeRequest) -> PhotoSeen:
     return _guarded(request)
 
 
-def see_here(request: SeeRequest) -> PhotoSeen:
+def crop_photo(request: CropRequest) -> PhotoSeen:
+    """Make the pictures of one photo from a given outline, behind the same guard."""
+    if sys.platform == "win32":
+        return see_here(request)
+    return _guarded(request)
+
+
+def see_here(request: SeeRequest | CropRequest) -> PhotoSeen:
     """The same in this process, without a guard: for a child that has one, and for Windows."""
     cv2.setNumThreads(1)
     try:
@@ -72,11 +89,14 @@ def see_here(request: SeeRequest) -> PhotoSeen:
         return PhotoSeen(request.file, Reading(None, problem=refused.problem))
 
 
-def _seen(picture: Picture, request: SeeRequest) -> PhotoSeen:
+def _seen(picture: Picture, request: SeeRequest | CropRequest) -> PhotoSeen:
     try:
-        if request.pictures:
+        if isinstance(request, CropRequest) or request.pictures:
             picture.rgb(picture.shrink_for(_SCREEN_PX))  # decoded once: the search for cards shrinks these pixels
         reading = read_picture(picture)
+        if isinstance(request, CropRequest):
+            made = straighten_with(picture, request.crop, request.quarter_turns, cards=reading.cards)
+            return PhotoSeen(request.file, reading, made)
         if not request.pictures:
             return PhotoSeen(request.file, reading)
         return PhotoSeen(request.file, reading, straighten(picture, reading.cards, solid=request.solid))
@@ -84,14 +104,14 @@ def _seen(picture: Picture, request: SeeRequest) -> PhotoSeen:
         return PhotoSeen(request.file, Reading(picture.facts, problem=refused.problem))
 
 
-def _with_problem(request: SeeRequest, code: str, found: str = "") -> PhotoSeen:
+def _with_problem(request: SeeRequest | CropRequest, code: str, found: str = "") -> PhotoSeen:
     return PhotoSeen(request.file, Reading(None, problem=Problem(code, request.file, found)))
 
 
 # --- the guard --------------------------------------------------------------------------------------------------------
 
 
-def _guarded(request: SeeRequest) -> PhotoSeen:
+def _guarded(request: SeeRequest | CropRequest) -> PhotoSeen:
     """Read the photo in a child process; a child that dies or hangs becomes a coded problem."""
     if multiprocessing.current_process().daemon:
         return see_here(request)  # a cluster's worker may have no children; its own keeper replaces it when it dies
@@ -115,7 +135,7 @@ def _guarded(request: SeeRequest) -> PhotoSeen:
     return seen if isinstance(seen, PhotoSeen) else _with_problem(request, "photo-reader-stopped", str(seen))
 
 
-def _child(sending: Connection, request: SeeRequest) -> None:
+def _child(sending: Connection, request: SeeRequest | CropRequest) -> None:
     """In the child: set the limits, see the photo, send the value. Our own mistakes stop this photo, not the batch."""
     _limit()
     try:
@@ -135,7 +155,7 @@ def _child(sending: Connection, request: SeeRequest) -> None:
 
 def _limit() -> None:
     """Memory, processor time, no growing files, few open files. A limit that the system does not know is left out."""
-    import resource  # POSIX only
+    import resource  # noqa: PLC0415 - there is none on Windows
 
     for what, soft, hard in (
         (resource.RLIMIT_AS, MEMORY_BYTES, MEMORY_LARGE_BYTES),
@@ -153,14 +173,14 @@ def _allow_large(picture: Picture) -> None:
     facts = picture.facts
     if sys.platform == "win32" or facts.format != "HEIF":
         return
-    import resource  # POSIX only
+    import resource  # noqa: PLC0415 - there is none on Windows
 
     soft, hard = resource.getrlimit(resource.RLIMIT_AS)
     if facts.width_px * facts.height_px > LARGE_HEIC_MEGAPIXELS * 1_000_000 and soft == MEMORY_BYTES:
         resource.setrlimit(resource.RLIMIT_AS, (hard, hard))
 
 
-def _ending(request: SeeRequest, exit_code: int | None) -> PhotoSeen:
+def _ending(request: SeeRequest | CropRequest, exit_code: int | None) -> PhotoSeen:
     """What a child's exit status says: over its time, killed for memory, or crashed."""
     if exit_code is not None and exit_code < 0:
         if -exit_code == signal.SIGXCPU:

@@ -102,7 +102,7 @@ def _is_adobe_rgb(image: Image.Image) -> bool:
 
 
 def _tags(image: Image.Image) -> Mapping[str, str]:
-    """The few tags used here as plain text: exifread's view of Pillow's block first, Pillow's own where it is silent."""
+    """The few tags used here as plain text: exifread's view of Pillow's block, Pillow's own where that is silent."""
     silent: dict[str, str] = {}
     by_pillow = _attempt(lambda: _tags_by_pillow(image), silent)
     return {**by_pillow, **_attempt(lambda: _tags_by_exifread(image), silent)}
@@ -153,7 +153,8 @@ def _local_time(text: str, part: str) -> datetime | None:
     digits = re.match(r"\d*", part)
     fraction = digits.group()[:6].ljust(6, "0") if digits else "0"
     try:
-        return datetime.strptime("".join(match.groups()), "%Y%m%d%H%M%S").replace(microsecond=int(fraction))
+        local = datetime.strptime("".join(match.groups()), "%Y%m%d%H%M%S")  # noqa: DTZ007 - a camera's wall clock
+        return local.replace(microsecond=int(fraction))
     except ValueError:
         return None
 

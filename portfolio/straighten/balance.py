@@ -108,4 +108,6 @@ def corrected(pixels: Pixels, color: ColorSeen, field: NDArray[np.float32] | Non
     light = light_of(pixels)
     if field is not None:
         light = light / field[..., None]
-    return np.asarray(np.power(light, np.array(color.gammas, np.float32)) * np.array(color.gains, np.float32), np.float32)
+    return np.asarray(
+        np.power(light, np.array(color.gammas, np.float32)) * np.array(color.gains, np.float32), np.float32
+    )

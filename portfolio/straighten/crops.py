@@ -1,4 +1,4 @@
-"""Cut the work out of the photo: a sheet flat and square, a free shape flat with its surround, a solid thing as seen."""
+"""Cut the work out: a sheet flat and square, a free shape flat with its surround, a solid thing as seen."""
 
 from __future__ import annotations
 
@@ -94,9 +94,13 @@ def cut_out(source: Source, screen: Pixels, corners_px: Array, *, ratio: float, 
         while shrink > 1 and native_px / shrink < _FINE_ENOUGH * RUNGS[0]:
             shrink //= 2
     long_px = int(np.clip(native_px / shrink, 16, RUNGS[0]))
-    width, height = (long_px, max(16, round(long_px / ratio))) if ratio >= 1 else (max(16, round(long_px * ratio)), long_px)
+    width, height = (
+        (long_px, max(16, round(long_px / ratio))) if ratio >= 1 else (max(16, round(long_px * ratio)), long_px)
+    )
     target = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float64) - 0.5
-    to_photo = np.asarray(cv2.getPerspectiveTransform(target.astype(np.float32), corners_px.astype(np.float32)), np.float64)
+    to_photo = np.asarray(
+        cv2.getPerspectiveTransform(target.astype(np.float32), corners_px.astype(np.float32)), np.float64
+    )
     pixels = source.rgb(shrink) if fine else screen
     flat = cv2.warpPerspective(
         pixels,

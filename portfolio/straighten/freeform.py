@@ -89,7 +89,7 @@ def cut_again(plane: Plane, blob: Blob) -> Mask:
     if not ((marks == cv2.GC_FGD).any() and (marks == cv2.GC_BGD).any()):
         return blob.mask
     cv2.setRNGSeed(1)
-    cv2.grabCut(picture, marks, None, np.zeros((1, 65)), np.zeros((1, 65)), 3, cv2.GC_INIT_WITH_MASK)
+    cv2.grabCut(picture, marks, (0, 0, 1, 1), np.zeros((1, 65)), np.zeros((1, 65)), 3, cv2.GC_INIT_WITH_MASK)
     cut = ((marks == cv2.GC_FGD) | (marks == cv2.GC_PR_FGD)).astype(np.uint8) * 255
     full = cv2.resize(cut, blob.mask.shape[::-1], interpolation=cv2.INTER_LINEAR)
     return np.asarray(full > 127, np.bool_)

@@ -71,11 +71,11 @@ def _luminance(lightness: Array) -> Array:
 def _robust(columns: Array, values: Array) -> tuple[Array, float]:
     """Huber fit; the spread of what is left (1.48 × median deviation)."""
     weight = np.ones(len(values))
-    fit = np.zeros(columns.shape[1])
+    fit: NDArray[np.floating] = np.zeros(columns.shape[1])
     spread = np.inf
     for _ in range(8):
         fit, *_ = np.linalg.lstsq(columns * weight[:, None], values * weight, rcond=None)
         error = np.abs(values - columns @ fit)
         spread = 1.4826 * float(np.median(error))
         weight = np.sqrt(np.minimum(1.0, 1.5 * spread / np.maximum(error, 1e-9)))
-    return fit, spread
+    return np.asarray(fit, np.float64), spread

@@ -9,7 +9,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from portfolio.cards.geometry import CARD
+from portfolio.cards.geometry import CARD, TAG_CENTERS_APART_MM, TAGS, Side, card_corners
+from portfolio.model.cards import CardSeen
 from portfolio.straighten.pose import Array, Pose, carried
 
 Pixels = NDArray[np.uint8]
@@ -20,12 +21,12 @@ LONG_PX: Final = 900
 MAX_PX_PER_MM: Final = 1.25
 CARD_MARGIN_MM: Final = 4.0
 _FAR: Final = 4.0
-"""Of the table seen at a slant only this many card distances are kept: farther away a millimeter is less than a pixel."""
+"""Of a table seen at a slant only this many times the usual reach is kept: farther away a millimeter is too small."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Plane:
-    """The table at ``px_per_mm``. Millimeters are the card's own; plane pixel (0, 0) has its center at ``origin_mm``."""
+    """The table at ``px_per_mm``. Millimeters are the card's own; plane pixel (0, 0) is centered on ``origin_mm``."""
 
     lab: Float
     """H × W × 3: CIE L*a*b* of the photo as shot (L 0-100)."""
@@ -71,6 +72,22 @@ def see_plane(pixels: Pixels, pose: Pose, *, shrink: int, cards_mm: list[Array])
         cv2.fillConvexPoly(mask, np.rint(plane.to_px(grown(corners, CARD_MARGIN_MM))).astype(np.int32), 1)
     plane.card[mask > 0] = True
     return plane
+
+
+def cards_on_table(cards: tuple[CardSeen, ...], pose: Pose) -> list[Array]:
+    """Corners (4 × 2, mm) of every card in view: the one measured with, and all others by their two tags."""
+    places = [np.array(card_corners())]
+    back = np.linalg.inv(pose.to_px)
+    left = TAGS[Side.LEFT]
+    for card in cards:
+        if card.left_px is None or card.right_px is None:
+            continue
+        flat = carried(np.array([*card.left_px, *card.right_px], np.float64), back)
+        along = (flat[4:].mean(axis=0) - flat[:4].mean(axis=0)) / TAG_CENTERS_APART_MM
+        axes = np.array([along, [-along[1], along[0]]])
+        start = flat[:4].mean(axis=0) - np.array(left.center) @ axes
+        places.append(start + np.array(card_corners()) @ axes)
+    return places
 
 
 def shrunk(shrink: int) -> Array:

@@ -62,8 +62,8 @@ class Pose:
         """The 3 × 3 homography from the card's plane (mm) to the photo (px)."""
         rotation, _ = cv2.Rodrigues(self.turn)
         camera = np.array([[self.focal_px, 0, self.center_px[0]], [0, self.focal_px, self.center_px[1]], [0, 0, 1.0]])
-        plane: Array = camera @ np.column_stack([rotation[:, 0], rotation[:, 1], self.shift])
-        return plane / plane[2, 2]
+        plane = camera @ np.column_stack([rotation[:, 0], rotation[:, 1], self.shift])
+        return np.asarray(plane / plane[2, 2], np.float64)
 
     @property
     def tilt_deg(self) -> float:
@@ -72,7 +72,7 @@ class Pose:
         return float(np.degrees(np.arccos(np.clip(abs(rotation[2, 2]), -1, 1))))
 
 
-def carried(points: Array, homography: Array) -> Array:
+def carried(points: Array, homography: NDArray[np.floating]) -> Array:
     """Points (N × 2) through a homography."""
     ends = np.column_stack([points, np.ones(len(points))]) @ homography.T
     return np.asarray(ends[:, :2] / ends[:, 2:], np.float64)
@@ -128,7 +128,11 @@ def _from_corners(card: CardSeen, *, size_px: tuple[int, int], focal_35mm: float
     if not found:
         return None
     best = int(np.argmin(np.asarray(errors).reshape(-1)[: len(turns)]))
-    return Pose(np.asarray(turns[best]).reshape(3), np.asarray(shifts[best]).reshape(3), focal, center)
+    return Pose(_three(turns[best]), _three(shifts[best]), focal, center)
+
+
+def _three(vector: object) -> Array:
+    return np.asarray(vector, np.float64).reshape(3)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

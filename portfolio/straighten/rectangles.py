@@ -22,6 +22,8 @@ DIRECTIONS: Final = 3
 LINES: Final = 16
 BEST: Final = 6
 LEAST_SIDE_MM: Final = 70.0
+AnyArray = NDArray[np.integer | np.floating]
+
 _TOLERANCE_DEG: Final = 5.0
 _APART_DEG: Final = 7
 _BEYOND_MM: Final = 25.0
@@ -82,7 +84,7 @@ def _edge_points(plane: Plane) -> _Points:
     return _Points(x.astype(np.float64), y.astype(np.float64), direction, strength[y, x].astype(np.float64))
 
 
-def _is_ridge(strength: Float, gx: Float, gy: Float) -> NDArray[np.bool_]:
+def _is_ridge(strength: AnyArray, gx: AnyArray, gy: AnyArray) -> NDArray[np.bool_]:
     """Stronger than both neighbors across the edge, taking the nearer of the two axes."""
     sideways = np.abs(gx) >= np.abs(gy)
     left, right = np.roll(strength, 1, 1), np.roll(strength, -1, 1)
@@ -154,9 +156,7 @@ def _turn(direction_deg: float, points: _Points, *, plane: Plane, unlike: Float)
     table = np.where(unlike < UNLIKE, np.float32(1), np.float32(0))
     table[~plane.valid | plane.card] = 0.5
     to_plane = np.column_stack([axis.T[:, ::-1], axis.T @ low])  # raster (column v, row u) → plane (x, y)
-    like = cv2.warpAffine(
-        table, to_plane, size[::-1], flags=cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP, borderValue=0.5
-    )
+    like = cv2.warpAffine(table, to_plane, size[::-1], flags=cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP, borderValue=0.5)
     reach = np.ones(3, np.uint8)
     upright = np.asarray(cv2.dilate(rasters[0], reach[:, None]), np.float64)
     level = np.asarray(cv2.dilate(rasters[1], reach[None]), np.float64)
@@ -207,7 +207,7 @@ def _scored(turned: _Turned, us: NDArray[np.int_], vs: NDArray[np.int_], *, scal
     for flat in np.argsort(-score, axis=None)[: 3 * BEST]:
         first, second = np.unravel_index(flat, score.shape)
         if np.isfinite(score[first, second]):
-            box = us[i[first]], us[j[first]], vs[a[second]], vs[b[second]]
+            box = int(us[i[first]]), int(us[j[first]]), int(vs[a[second]]), int(vs[b[second]])
             weakest, worst = support[:, first, second].min(), outside[:, first, second].min()
             found.append(_rectangle(turned, box, float(score[first, second]), (float(weakest), float(worst))))
     return found
@@ -215,7 +215,7 @@ def _scored(turned: _Turned, us: NDArray[np.int_], vs: NDArray[np.int_], *, scal
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Sides:
-    """Arrays [line, pair of crossing lines], 0-1: edge along the side, edge beyond its ends, table before and after it."""
+    """Arrays [line, pair of crossing lines], 0-1: edge along a side, edge beyond its ends, table on either side."""
 
     support: Array
     beyond: Array

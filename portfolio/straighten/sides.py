@@ -55,7 +55,9 @@ class Fitted:
         """How far the worst corner is from a right angle."""
         ahead = np.roll(self.corners_mm, -1, axis=0) - self.corners_mm
         back = np.roll(self.corners_mm, 1, axis=0) - self.corners_mm
-        cosine = (ahead * back).sum(axis=1) / np.maximum(np.linalg.norm(ahead, axis=1) * np.linalg.norm(back, axis=1), 1e-9)
+        cosine = (ahead * back).sum(axis=1) / np.maximum(
+            np.linalg.norm(ahead, axis=1) * np.linalg.norm(back, axis=1), 1e-9
+        )
         return float(np.abs(np.degrees(np.arcsin(np.clip(cosine, -1, 1)))).max())
 
 
@@ -142,9 +144,7 @@ def _best_line(evidence: Array, edge: _Edge) -> Array:
     return best
 
 
-def _middles(
-    edge: _Edge, line: Array, *, reach_mm: float, noise: float
-) -> tuple[Array, Array, NDArray[np.bool_]]:
+def _middles(edge: _Edge, line: Array, *, reach_mm: float, noise: float) -> tuple[Array, Array, NDArray[np.bool_]]:
     """For each position the middle of the edge within ``reach_mm`` of the line, its weight, and whether it is clear."""
     want = line[0] + edge.along * (line[1] - line[0])
     off = edge.offsets_mm[None] - want[:, None]

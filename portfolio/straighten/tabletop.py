@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from portfolio.cards.geometry import WHITES
 from portfolio.straighten.plane import Float, Plane
 
 BAND: Final = 0.045
@@ -17,6 +18,9 @@ _SAMPLES: Final = 4000
 _LEAST_SHARE: Final = 0.05
 _LEAST_SPREAD: Final = np.array([2.2, 1.6, 1.6])
 """Noise floor in L*, a*, b*: print grain and JPEG blocks pass for table up to here."""
+NEAR_WHITE: Final = 6.0
+"""CIE Lab distance between table and card below which the teacher should be told once."""
+_PLAIN: Final = 2.0
 UNLIKE: Final = 3.6
 """Distance, in spreads, from which a place does not count as table."""
 
@@ -47,6 +51,19 @@ def unlikeness(plane: Plane) -> Float:
     return nearest
 
 
+def is_near_white(plane: Plane, unlike: Float) -> bool:
+    """The table is nearly as white as the card: sheets will be hard to tell from it."""
+    table = (unlike < _PLAIN) & plane.valid & ~plane.card
+    places = [(x, rect.center[1]) for rect in WHITES for x in (20.0, 45.0, 70.0, 95.0, 120.0)]
+    at = np.rint(plane.to_px(np.array(places))).astype(int)
+    height, width = plane.valid.shape
+    at = at[((at >= 0) & (at < (width, height))).all(axis=1)]
+    if not table.any() or len(at) < 3:
+        return False
+    card = np.median(plane.lab[at[:, 1], at[:, 0]], axis=0)
+    return bool(np.linalg.norm(np.median(plane.lab[table], axis=0) - card) < NEAR_WHITE)
+
+
 def _band(plane: Plane) -> NDArray[np.bool_]:
     """The strip along the frame, without cards."""
     width_px = max(6, round(BAND * max(plane.valid.shape)))
@@ -68,9 +85,10 @@ def _table_colors(
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 20, 0.5)
     cv2.setRNGSeed(1)
     slope = np.zeros(2)
+    none = np.zeros((len(colors), 1), np.int32)
     flat = colors.astype(np.float32)
     for _ in range(2):
-        _, labels, middles = cv2.kmeans(flat, _CLUSTERS, None, stop, 1, cv2.KMEANS_PP_CENTERS)
+        _, labels, middles = cv2.kmeans(flat, _CLUSTERS, none, stop, 1, cv2.KMEANS_PP_CENTERS)
         labels = np.asarray(labels).ravel()
         off = colors[:, 0] - np.asarray(middles)[labels, 0]
         slope = _robust_slope(off, where)
@@ -86,9 +104,9 @@ def _table_colors(
 def _robust_slope(off: NDArray[np.floating], where: NDArray[np.float64]) -> NDArray[np.float64]:
     """Least squares through the inner two thirds of the residuals, twice."""
     keep = np.ones(len(off), np.bool_)
-    slope = np.zeros(2)
+    slope: NDArray[np.floating] = np.zeros(2)
     for _ in range(3):
         slope, *_ = np.linalg.lstsq(where[keep], off[keep].astype(np.float64), rcond=None)
         error = np.abs(off - where @ slope)
         keep = error <= np.quantile(error, 0.7)
-    return np.clip(slope, -12, 12)
+    return np.asarray(np.clip(slope, -12, 12), np.float64)

@@ -1,0 +1,185 @@
+"""The order of work in this room: from an opened photo and its cards to the pictures of the work itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import cv2
+import numpy as np
+
+from portfolio.cards.geometry import CARD
+from portfolio.model.cards import CardSeen, Point
+from portfolio.model.photo import ColorSeen, Crop, SizeMm, Straightened
+from portfolio.straighten.balance import balance, corrected, read_grays
+from portfolio.straighten.crops import Cut, cut_out, frame_of, places_of
+from portfolio.straighten.fingerprint import fingerprint
+from portfolio.straighten.ladder import LEAST_PX, ladder
+from portfolio.straighten.lightfield import LightField, find_field
+from portfolio.straighten.outline import Found, find_outline
+from portfolio.straighten.plane import Float, Plane, cards_on_table, see_plane
+from portfolio.straighten.pose import Pose, card_for_pose, carried, find_pose
+from portfolio.straighten.sizes import sheet_name
+from portfolio.straighten.source import Pixels, Source
+from portfolio.straighten.srgb import pixels_of, to_srgb
+from portfolio.straighten.tabletop import is_near_white, unlikeness
+from portfolio.straighten.terms import color_shares
+
+RECIPE: Final = 1
+"""Raise it when pictures made from the same photo change: they are then made again."""
+
+_UNEVEN: Final = 0.15
+_FIELD_STEP_PX: Final = 16
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Measured:
+    """What the card tells of one photo: pose, the table from above, color and light."""
+
+    pose: Pose
+    plane: Plane
+    unlike: Float
+    color: ColorSeen | None
+    field: LightField | None
+
+
+def straighten(source: Source, cards: tuple[CardSeen, ...] = (), *, solid: bool = False) -> Straightened:
+    """Straighten one photo by its number card. ``solid``: the work is known to be 3-D.
+
+    Without a usable card the photo is shown as taken. With a card but an unsure outline it is shown whole, and the
+    outline that was found is given with ``sure=False``. Raises what decoding raises.
+    """
+    screen = screen_pixels(source)
+    measured = measure(source, screen, cards)
+    if measured is None:
+        return Straightened(ladder(screen), recipe=RECIPE)
+    shrink = source.shrink_for(LEAST_PX)
+    found = find_outline(screen, measured.plane, measured.pose, unlike=measured.unlike, shrink=shrink)
+    if found is None:
+        return Straightened(ladder(_as_lit(screen, measured.color)), color=measured.color, recipe=RECIPE)
+    crop = _crop_of(found, measured.pose, solid=solid)
+    if not crop.sure:
+        size = _size_of(found, measured.pose, shape=crop.shape)
+        return Straightened(
+            ladder(_as_lit(screen, measured.color)), crop=crop, size=size, color=measured.color, recipe=RECIPE
+        )
+    return _made(source, screen, crop, measured=measured)
+
+
+def straighten_with(
+    source: Source, crop: Crop, quarter_turns: int = 0, *, cards: tuple[CardSeen, ...] = ()
+) -> Straightened:
+    """Make the pictures from an outline that is given, e.g. set by hand; turned clockwise by ``quarter_turns``.
+
+    With the photo's ``cards`` the work gets its true proportions, size and color; without, those of the photo.
+    An outline of a "sheet" has four corners.
+    """
+    screen = screen_pixels(source)
+    measured = measure(source, screen, cards)
+    return _made(source, screen, crop, measured=measured, quarter_turns=quarter_turns)
+
+
+def screen_pixels(source: Source) -> Pixels:
+    """The upright photo in sRGB at about the size of the largest picture."""
+    return to_srgb(source.rgb(source.shrink_for(LEAST_PX)), icc=source.icc, adobe_rgb=source.adobe_rgb)
+
+
+def measure(source: Source, screen: Pixels, cards: tuple[CardSeen, ...]) -> Measured | None:
+    """Pose, plane, color and light from the best card; ``None`` without one."""
+    card = card_for_pose(cards)
+    if card is None:
+        return None
+    facts, shrink = source.facts, source.shrink_for(LEAST_PX)
+    size_px = facts.width_px, facts.height_px
+    pose = find_pose(screen, card, shrink=shrink, size_px=size_px, focal_35mm=facts.focal_35mm)
+    if pose is None:
+        return None
+    plane = see_plane(screen, pose, shrink=shrink, cards_mm=cards_on_table(cards, pose))
+    unlike = unlikeness(plane)
+    grays = read_grays(screen, pose, shrink=shrink)
+    color = balance(grays, table_near_white=is_near_white(plane, unlike))
+    field = None
+    if color is not None and not color.clipped and grays.uneven < _UNEVEN:
+        field = find_field(plane, unlike, card_mm=np.array(CARD.center))
+    return Measured(pose, plane, unlike, color, field)
+
+
+def _crop_of(found: Found, pose: Pose, *, solid: bool) -> Crop:
+    outline = carried(found.outline_mm, pose.to_px)
+    points: tuple[Point, ...] = tuple((float(x), float(y)) for x, y in outline)
+    return Crop(points, found.sure, "solid" if solid else found.shape, found.why)
+
+
+def _size_of(found: Found, pose: Pose, *, shape: str) -> SizeMm | None:
+    """Size on the table's plane; a solid thing has none there."""
+    if shape == "solid":
+        return None
+    flat = found.outline_mm.astype(np.float32)
+    if shape == "sheet":
+        sides = np.linalg.norm(np.roll(flat, -1, axis=0) - flat, axis=1)
+        width, height = float(sides[[0, 2]].mean()), float(sides[[1, 3]].mean())
+        return SizeMm(width, height, pose.about, sheet_name(width, height))
+    low, high = flat.min(axis=0), flat.max(axis=0)
+    return SizeMm(float(high[0] - low[0]), float(high[1] - low[1]), pose.about)
+
+
+def _made(
+    source: Source, screen: Pixels, crop: Crop, *, measured: Measured | None, quarter_turns: int = 0
+) -> Straightened:
+    """Cut out, correct, and make everything that is made from a crop."""
+    pose = measured.pose if measured else None
+    corners, (width, height) = frame_of(crop, pose)
+    cut = cut_out(source, screen, corners, ratio=width / height, quarter_turns=quarter_turns)
+    color = measured.color if measured else None
+    pixels = _in_true_color(cut, measured)
+    size = None
+    if pose is not None and crop.shape != "solid":
+        flat = carried(np.array(crop.outline_px, np.float64), np.linalg.inv(pose.to_px))
+        corners_mm = carried(corners, np.linalg.inv(pose.to_px)) if crop.shape == "sheet" else flat
+        size = _size_of(Found(corners_mm, crop.shape, crop.sure), pose, shape=crop.shape)
+        size = _turned(size, quarter_turns)
+    steps = ladder(pixels)
+    return Straightened(
+        steps,
+        crop=crop,
+        size=size,
+        color=color,
+        crop_hash=None if crop.shape == "solid" else fingerprint(pixels),
+        color_shares=color_shares(pixels, _inside(cut, crop)),
+        recipe=RECIPE,
+    )
+
+
+def _turned(size: SizeMm | None, quarter_turns: int) -> SizeMm | None:
+    if size is None or quarter_turns % 2 == 0:
+        return size
+    return replace(size, width_mm=size.height_mm, height_mm=size.width_mm)
+
+
+def _inside(cut: Cut, crop: Crop) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]] | None:
+    """Which pixels of the cut belong to the work; ``None`` for a sheet, which fills it."""
+    if crop.shape == "sheet":
+        return None
+    outline = carried(np.array(crop.outline_px, np.float64), np.linalg.inv(cut.to_photo))
+    mask = np.zeros(cut.pixels.shape[:2], np.uint8)
+    cv2.fillPoly(mask, [np.rint(outline).astype(np.int32)], 1)
+    return mask > 0
+
+
+def _in_true_color(cut: Cut, measured: Measured | None) -> Pixels:
+    """The cut's pixels corrected by the card, and by the light over the table when that is known."""
+    if measured is None or measured.color is None or measured.color.clipped:
+        return cut.pixels
+    field = None
+    if measured.field is not None:
+        coarse = measured.field.at(places_of(cut, measured.pose, _FIELD_STEP_PX))
+        size = cut.pixels.shape[1], cut.pixels.shape[0]
+        field = np.asarray(cv2.resize(coarse, size, interpolation=cv2.INTER_LINEAR), np.float32)
+    return pixels_of(corrected(cut.pixels, measured.color, field))
+
+
+def _as_lit(screen: Pixels, color: ColorSeen | None) -> Pixels:
+    """The whole photo in true color by gains and gammas, when the card could be read."""
+    if color is None or color.clipped:
+        return screen
+    return pixels_of(corrected(screen, color))
