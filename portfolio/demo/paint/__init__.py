@@ -1,6 +1,7 @@
 """Invented children's works, painted by code: a child has a hand that grows from kindergarten to grade 5.
 
-``child_of`` gives a child of a seed, ``paint`` one of its works as a picture, ``describe`` what that work shows. Nothing here
+``child_of`` gives a child of a seed, ``paint`` one of its works as a picture, ``describe`` what that work shows.
+Nothing here
 imitates a real child's work; no letters, digits or names are ever drawn.
 """
 

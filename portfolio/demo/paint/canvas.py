@@ -1,6 +1,7 @@
 """A sheet being worked on: strokes become coverage, coverage becomes pigment.
 
-The picture is kept as three float planes. Strokes go to three byte planes in turn, so that overlaps darken without one buffer a stroke.
+The picture is kept as three float planes. Strokes go to three byte planes in turn, so that overlaps darken without
+one buffer a stroke.
 """
 
 from collections.abc import Callable, Sequence
@@ -29,7 +30,9 @@ class Cover:
 class Canvas:
     """A sheet of paper at a scale (pixels per millimeter)."""
 
-    def __init__(self, paper: str, size_mm: tuple[float, float], *, long_px: int, tooth: str, rng: np.random.Generator) -> None:
+    def __init__(
+        self, paper: str, size_mm: tuple[float, float], *, long_px: int, tooth: str, rng: np.random.Generator
+    ) -> None:
         self.scale = long_px / max(size_mm)
         self.width, self.height = (max(8, round(side * self.scale)) for side in size_mm)
         self.rng = rng
@@ -78,7 +81,9 @@ class Canvas:
             for start in range(0, len(path) - 1, step):
                 now = push[min(start + step // 2, len(push) - 1)]
                 width = max(1, round(width_mm * self.scale * (0.80 + 0.24 * now)))
-                cv2.polylines(self._wet[index % 3], [path[start : start + step + 1]], False, now * 255, width, cv2.LINE_AA, _SHIFT)
+                cv2.polylines(
+                    self._wet[index % 3], [path[start : start + step + 1]], False, now * 255, width, cv2.LINE_AA, _SHIFT
+                )
         return self._lift(area, blur_px)
 
     def _lift(self, area: Area, blur_px: float) -> Cover:

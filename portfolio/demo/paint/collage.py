@@ -29,9 +29,17 @@ def work(scene: Scene, hand: Hand, *, long_px: int) -> Bytes:
             small = [shape for shape in part.shapes if float(np.ptp(shape, axis=0).max()) <= least]
             name = part.fill or part.line or "black"
             table.glue_all(large, name)
-            strips = [path for path in part.paths if part.width >= 1 and not part.shapes and name not in ("black", "white")]
+            strips = [
+                path for path in part.paths if part.width >= 1 and not part.shapes and name not in ("black", "white")
+            ]
             table.glue_all([limb(resampled(path, 4), 4.0, 4.0) for path in strips], part.line or "black")
-            rest = Part(shapes=tuple(small), paths=tuple(p for p in part.paths if not any(p is s for s in strips)), fill=part.fill, line=part.line, width=part.width * 0.8)
+            rest = Part(
+                shapes=tuple(small),
+                paths=tuple(p for p in part.paths if not any(p is s for s in strips)),
+                fill=part.fill,
+                line=part.line,
+                width=part.width * 0.8,
+            )
             if rest.shapes and rest.fill:
                 pen.fill(rest, nothing_hidden)
             if rest.line and (rest.shapes or rest.paths):
@@ -50,7 +58,9 @@ class _Table:
         rng = self.hand.rng
         pattern = str(rng.choice(np.array(["plain", "stripes", "dots", "news"]), p=[0.86, 0.06, 0.05, 0.03]))
         for shape in shapes:
-            self._glue(self._cut(shape), self._visible(name), pattern if float(np.ptp(shape, axis=0).min()) > 18 else "plain")
+            self._glue(
+                self._cut(shape), self._visible(name), pattern if float(np.ptp(shape, axis=0).min()) > 18 else "plain"
+            )
 
     def _visible(self, name: str) -> Points:
         under = sheet_color(self.canvas.paper)
@@ -85,7 +95,9 @@ class _Table:
             piece = plane[cover.area]
             paint = tone * np.float32(channel)
             if other is not None:
-                paint = paint + other * (np.float32(0.62 if pattern == "news" else 0.94 if channel < 0.7 else 0.4) - paint) * np.float32(0.8)
+                paint = paint + other * (
+                    np.float32(0.62 if pattern == "news" else 0.94 if channel < 0.7 else 0.4) - paint
+                ) * np.float32(0.8)
             if core is not None:
                 paint = paint * core + np.float32(0.93) * (1 - core)
             piece += (paint - piece) * mask
@@ -118,11 +130,13 @@ def _pattern(name: str, size: tuple[int, int], scale: float, rng: np.random.Gene
     height, width = size
     y, x = np.mgrid[:height, :width].astype(np.float32) / np.float32(scale)
     if name == "stripes":
-        return (np.mod(y + x * np.float32(rng.uniform(-0.3, 0.3)), 6.0) < 2.2).astype(np.float32)
-    if name == "dots":
-        return (np.hypot(np.mod(x, 7.0) - 3.5, np.mod(y, 7.0) - 3.5) < 1.5).astype(np.float32)
-    if name == "news":
+        inked = np.mod(y + x * np.float32(rng.uniform(-0.3, 0.3)), 6.0) < 2.2
+    elif name == "dots":
+        inked = np.hypot(np.mod(x, 7.0) - 3.5, np.mod(y, 7.0) - 3.5) < 1.5
+    elif name == "news":
         line = np.mod(y, 2.6) < 1.1
         words = smooth_1d(rng, width, cells=width / (3.2 * scale))[None] + np.sin(np.floor(y / 2.6) * 12.9)
-        return (line & (words > -0.5) & (np.mod(x, 42) > 3)).astype(np.float32)
-    return None
+        inked = line & (words > -0.5) & (np.mod(x, 42) > 3)
+    else:
+        return None
+    return np.asarray(inked, dtype=np.float32)

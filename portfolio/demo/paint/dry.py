@@ -16,7 +16,9 @@ from portfolio.demo.paint.shape import Points
 
 @dataclass(frozen=True)
 class Stick:
-    """How a stick marks: widths in millimeters, opacity, softness of the grain, gain and most coverage, blur in pixels."""
+    """How a stick marks: widths in millimeters, opacity, softness of the grain, gain and most coverage, blur in
+    pixels.
+    """
 
     line_mm: float
     fill_mm: float
@@ -55,7 +57,9 @@ class Dry:
         if _extent(part) < 1.2 * width:  # a dab
             dab = self.canvas.shape_cover(part.shapes, 2)
             if dab is not None:
-                soft = np.asarray(cv2.GaussianBlur(dab.amount, (0, 0), self.stick.blur + 0.6) * np.float32(0.85), dtype=np.float32)
+                soft = np.asarray(
+                    cv2.GaussianBlur(dab.amount, (0, 0), self.stick.blur + 0.6) * np.float32(0.85), dtype=np.float32
+                )
                 self._rub(Cover(dab.area, soft), color(part.fill, palette=self.stick.palette), None, clip)
             return
         step = width * (0.86 if self.stick.palette == "chalk" else 1.0)
@@ -80,7 +84,11 @@ class Dry:
     def _second(self, part: Part, stroke_mm: float, angle: float, clip: Clip) -> None:
         """A lighter layer at another angle that fades in across the shape."""
         rng = self.hand.rng
-        rows = [row for shape in part.shapes for row in self.hand.coloring(shape, width_mm=stroke_mm * 1.5, angle=angle + 25, twice=False)]
+        rows = [
+            row
+            for shape in part.shapes
+            for row in self.hand.coloring(shape, width_mm=stroke_mm * 1.5, angle=angle + 25, twice=False)
+        ]
         cover = self.canvas.rows(rows, stroke_mm, blur_px=self.stick.blur)
         if cover is None:
             return

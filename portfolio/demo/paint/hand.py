@@ -23,7 +23,9 @@ class Stroke:
 
 @dataclass(frozen=True)
 class Rows:
-    """Coloring in: rows of four points, ``(rows, 4, 2)`` millimeters, with one pressure each and the slope in degrees."""
+    """Coloring in: rows of four points, ``(rows, 4, 2)`` millimeters, with one pressure each and the slope in
+    degrees.
+    """
 
     paths: Points
     pressure: Points
@@ -116,7 +118,9 @@ class Hand:
 
     def _pressed(self, path: Points) -> Stroke:
         count = len(path)
-        push = 1 + 0.16 * smooth_1d(self.rng, count, cells=count / 14) + 0.10 * smooth_1d(self.rng, count, cells=count / 4)
+        push = (
+            1 + 0.16 * smooth_1d(self.rng, count, cells=count / 14) + 0.10 * smooth_1d(self.rng, count, cells=count / 4)
+        )
         along = np.linspace(0, 1, count)
         ramp = np.minimum(np.minimum(0.62 + 9 * along, 0.45 + 10 * (1 - along)), 1)
         return Stroke(path, np.clip(self.child.pressure * push * ramp, 0.12, 1))
@@ -128,8 +132,11 @@ class Hand:
         moved = stroke.path[cut] + self.rng.normal(0, 0.9, 2) + self._noise(len(stroke.path[cut]), 4) * 0.5
         return [stroke, Stroke(moved, stroke.pressure[cut])]
 
-    def coloring(self, shape: Points, *, width_mm: float, angle: float | None = None, inset: float = 0.3, twice: bool = True) -> list[Rows]:
-        """Zigzag coloring in of a shape, in patches of an arm's reach; ``inset``: how far row ends stay inside, in widths.
+    def coloring(
+        self, shape: Points, *, width_mm: float, angle: float | None = None, inset: float = 0.3, twice: bool = True
+    ) -> list[Rows]:
+        """Zigzag coloring in of a shape, in patches of an arm's reach; ``inset``: how far row ends stay inside, in
+        widths.
 
         From about seven, patient hands go over it again at another angle (``twice``).
         """
@@ -138,13 +145,21 @@ class Hand:
             return [self._loops(shape, width_mm)]
         reach = 1.5 * (34 + 3.5 * (self.age - 5)) * (width_mm / 4) ** 0.6
         turn = 9 + 16 * (1 - self.control)
-        found = [self._rows(patch, width_mm, tilt, inset) for patch, tilt in self._patches(shape, slope, reach, turn, width_mm)]
+        found = [
+            self._rows(patch, width_mm, tilt, inset)
+            for patch, tilt in self._patches(shape, slope, reach, turn, width_mm)
+        ]
         if twice and self.rng.random() < (self.age - 6.2) * 0.3 + 0.3 * self.child.neat:
             again = slope + float(self.rng.choice([-1, 1])) * float(self.rng.uniform(12, 40))
-            found += [self._rows(patch, width_mm * 1.3, tilt, inset) for patch, tilt in self._patches(shape, again, reach * 1.2, turn, width_mm)]
+            found += [
+                self._rows(patch, width_mm * 1.3, tilt, inset)
+                for patch, tilt in self._patches(shape, again, reach * 1.2, turn, width_mm)
+            ]
         return [rows for rows in found if len(rows.pressure)]
 
-    def _patches(self, shape: Points, slope: float, reach: float, turn: float, width_mm: float) -> list[tuple[Points, float]]:
+    def _patches(
+        self, shape: Points, slope: float, reach: float, turn: float, width_mm: float
+    ) -> list[tuple[Points, float]]:
         left, top, right, bottom = bounds([shape])
         wide, tall = right - left, bottom - top
         if max(wide, tall) < reach:
@@ -194,14 +209,21 @@ class Hand:
 
     def _loops(self, shape: Points, width_mm: float) -> Rows:
         left, top, right, bottom = bounds([shape])
-        middle, half = np.array([(left + right) / 2, (top + bottom) / 2]), np.array([right - left, bottom - top]) / 2 + 1.5
+        middle, half = (
+            np.array([(left + right) / 2, (top + bottom) / 2]),
+            np.array([right - left, bottom - top]) / 2 + 1.5,
+        )
         turns = int(np.clip(half.max() / width_mm * 1.5, 4, 22))
         t = np.linspace(0, turns * 2 * math.pi, turns * 12)
         drift = self._noise(len(t), turns * 0.6) * 0.45
         reach = 0.5 + 0.4 * smooth_1d(self.rng, len(t), cells=turns)[:, None]
         ring = np.stack([np.cos(t), np.sin(t)], axis=1) * reach + drift
         path = middle + np.tanh(ring * 1.1) * half * 1.12
-        quads = np.stack([path[:-3:3], path[1:-2:3], path[2:-1:3], path[3::3]][:4], axis=1) if len(path) > 6 else path[None, :4]
+        quads = (
+            np.stack([path[:-3:3], path[1:-2:3], path[2:-1:3], path[3::3]][:4], axis=1)
+            if len(path) > 6
+            else path[None, :4]
+        )
         pressure = np.clip(self.child.pressure * (1 + 0.12 * self.rng.normal(size=len(quads))), 0.3, 1)
         return Rows(quads, pressure, self.slope())
 

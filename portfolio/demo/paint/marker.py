@@ -22,7 +22,9 @@ class Marker:
         assert part.fill is not None  # the studio only fills parts with a color
         extent = max((float(np.ptp(shape, axis=0).min()) for shape in part.shapes), default=0)
         width = FILL_MM * min(1.0, 0.5 + extent / (FILL_MM * 8))
-        rows = [row for shape in part.shapes for row in self.hand.coloring(shape, width_mm=width * 0.92, angle=part.angle)]
+        rows = [
+            row for shape in part.shapes for row in self.hand.coloring(shape, width_mm=width * 0.92, angle=part.angle)
+        ]
         cover = self.canvas.rows(rows, width, blur_px=0.7)
         if cover is not None:
             self._stain(cover, color(part.fill, palette="marker"), clip)
@@ -45,4 +47,6 @@ class Marker:
         shown = clip(cover.area)
         if shown is not None:
             density *= shown
-        self.canvas.dye(cover.area, density * np.float32(1.15), np.clip(rgb * (1 + rng.normal(0, 0.02, 3)), 0.02, 0.985))
+        self.canvas.dye(
+            cover.area, density * np.float32(1.15), np.clip(rgb * (1 + rng.normal(0, 0.02, 3)), 0.02, 0.985)
+        )

@@ -1,6 +1,7 @@
 """Paper and the tiles of grain that pigment catches on.
 
-Every tile is ranked to a uniform 0-255, so that a threshold on it is a share of covered paper. Made once per process, kept as bytes.
+Every tile is ranked to a uniform 0-255, so that a threshold on it is a share of covered paper. Made once per process,
+kept as bytes.
 """
 
 from functools import cache
@@ -62,13 +63,15 @@ def turned_tile(kind: str, fifteenths: int) -> Bytes:
     """A directed grain ("streak", "bristle") turned by steps of 15 degrees."""
     doubled = cv2.copyMakeBorder(tile(kind), TILE // 2, TILE // 2, TILE // 2, TILE // 2, cv2.BORDER_WRAP)
     turn = cv2.getRotationMatrix2D((TILE, TILE), -15.0 * fifteenths, 1.0)
-    return np.asarray(cv2.warpAffine(doubled, turn, (2 * TILE, 2 * TILE), borderMode=cv2.BORDER_REFLECT), dtype=np.uint8)[
-        256:-256, 256:-256
-    ]
+    return np.asarray(
+        cv2.warpAffine(doubled, turn, (2 * TILE, 2 * TILE), borderMode=cv2.BORDER_REFLECT), dtype=np.uint8
+    )[256:-256, 256:-256]
 
 
 def directed(kind: str, angle: float, size: tuple[int, int], *, rng: np.random.Generator) -> Bytes:
-    """A piece (height, width) of directed grain along ``angle`` degrees (counted like the slope of coloring in), from a chance place."""
+    """A piece (height, width) of directed grain along ``angle`` degrees (counted like the slope of coloring in),
+    from a chance place.
+    """
     return _piece(turned_tile(kind, round(angle / 15) % 12), size, rng)
 
 
@@ -87,14 +90,19 @@ def _piece(source: Bytes, size: tuple[int, int], rng: np.random.Generator) -> By
     return source[y : y + height, x : x + width]
 
 
-_RELIEF = {"watercolor": ("rough", 0.03), "manila": ("fine", 0.035), "newsprint": ("fine", 0.05), "black": ("fine", 0.05)}
+_RELIEF = {
+    "watercolor": ("rough", 0.03),
+    "manila": ("fine", 0.035),
+    "newsprint": ("fine", 0.05),
+    "black": ("fine", 0.05),
+}
 
 
 def sheet(name: str, size: tuple[int, int], *, rng: np.random.Generator) -> Plane:
     """Bare paper, ``(3, height, width)`` floats 0-1: color, relief, unevenness, flecks."""
     kind, relief = _RELIEF.get(name, ("fine", 0.02 if name in ("white", "sulphite") else 0.045))
-    shade = grain(kind, size, rng=rng).astype(np.float32)
-    shade = 1 + (shade / 255 - 0.5) * (relief * 1.1) + (grain("cloud", size, rng=rng).astype(np.float32) / 255 - 0.5) * 0.012
+    shade = 1 + (grain(kind, size, rng=rng).astype(np.float32) / 255 - 0.5) * (relief * 1.1)
+    shade += (grain("cloud", size, rng=rng).astype(np.float32) / 255 - 0.5) * 0.012
     base = sheet_color(name)
     made = np.stack([shade * np.float32(channel) for channel in base]).astype(np.float32)
     if name in ("manila", "newsprint", "kraft"):

@@ -1,18 +1,33 @@
-"""Grammar of people and faces: from the tadpole figure to a figure with bent arms, by drawing age."""
+"""Grammar of people: from the tadpole figure to a figure with bent arms, by drawing age."""
 
 import math
 
 import numpy as np
 
+from portfolio.demo.paint.faces import Look, face, hair_of
 from portfolio.demo.paint.marks import Part, Thing
-from portfolio.demo.paint.shape import Points, arc, box, curve, ellipse, heart, limb, points, puff, star
+from portfolio.demo.paint.shape import Points, box, curve, ellipse, heart, limb, points, star
 from portfolio.demo.paint.sketch import Sketch
 
 
-def person(k: Sketch, x: float, base: float, tall: float, *, skin: int | None = None, hair: str | None = None, other: bool = False) -> Thing:
+def person(
+    k: Sketch,
+    x: float,
+    base: float,
+    tall: float,
+    *,
+    skin: int | None = None,
+    hair: str | None = None,
+    other: bool = False,
+) -> Thing:
     """A person ``tall`` millimeters high with the feet on ``base``."""
     skin_name = f"skin{k.child.skin if skin is None else skin}"
-    look = _Look(k, skin_name, hair or k.child.hair_color, str(k.rng.choice(np.array(["cap", "bob", "long", "curls", "bun"]))) if other else k.child.hair)
+    look = Look(
+        k,
+        skin_name,
+        hair or k.child.hair_color,
+        str(k.rng.choice(np.array(["cap", "bob", "long", "curls", "bun"]))) if other else k.child.hair,
+    )
     if k.age < 5.5:
         return _tadpole(k, look, x, base, tall)
     if k.age < 6.7:
@@ -20,31 +35,37 @@ def person(k: Sketch, x: float, base: float, tall: float, *, skin: int | None = 
     return _figure(k, look, x, base, tall)
 
 
-class _Look:
-    def __init__(self, k: Sketch, skin: str, hair: str, form: str) -> None:
-        self.skin, self.hair, self.form = skin, hair, form
-        self.shirt, self.pants = k.liked(), k.pick("blue", "brown", "black", k.liked())
-        self.shoes = k.pick("black", "brown", "red", "blue")
-
-
-def _tadpole(k: Sketch, look: _Look, x: float, base: float, tall: float) -> Thing:
+def _tadpole(k: Sketch, look: Look, x: float, base: float, tall: float) -> Thing:
     r = tall * 0.3
     y = base - tall + r
     line = k.pick("black", "brown", k.liked())
     legs = [points((x + s * r * 0.35, y + r * 0.9), (x + s * r * 0.45, base)) for s in (-1, 1)]
     feet = [points((x + s * r * 0.45, base), (x + s * r * 0.8, base + 1)) for s in (-1, 1)]
-    arms = [points((x + s * r * 0.95, y + r * 0.2), (x + s * r * 2.1, y + r * k.between(-0.2, 0.5))) for s in (-1, 1)] if k.maybe(0.75) else []
+    arms = (
+        [points((x + s * r * 0.95, y + r * 0.2), (x + s * r * 2.1, y + r * k.between(-0.2, 0.5))) for s in (-1, 1)]
+        if k.maybe(0.75)
+        else []
+    )
     head = Part((ellipse(x, y, r * k.between(0.9, 1.15), r),), fill=look.skin if k.maybe(0.35) else None, line=line)
-    return k.thing("person", Part(paths=tuple(legs + feet + arms), line=line), head, *face(k, x, y, r), *_hair(k, look, x, y, r)[1:])
+    return k.thing(
+        "person",
+        Part(paths=tuple(legs + feet + arms), line=line),
+        head,
+        *face(k, x, y, r),
+        *hair_of(k, look, x, y, r)[1:],
+    )
 
 
-def _stick_figure(k: Sketch, look: _Look, x: float, base: float, tall: float) -> Thing:
+def _stick_figure(k: Sketch, look: Look, x: float, base: float, tall: float) -> Thing:
     r = tall * 0.19
     y, foot = base - tall + r, base
     neck, hem = y + r * 0.95, base - tall * 0.27
     wide = tall * 0.17
-    body = {"triangle": points((x, neck - 1), (x + wide * 1.25, hem), (x - wide * 1.25, hem)),
-            "oval": ellipse(x, (neck + hem) / 2, wide * 0.95, (hem - neck) / 2), "box": box(x - wide, neck, x + wide, hem)}[k.child.body]  # fmt: skip
+    body = {
+        "triangle": points((x, neck - 1), (x + wide * 1.25, hem), (x - wide * 1.25, hem)),
+        "oval": ellipse(x, (neck + hem) / 2, wide * 0.95, (hem - neck) / 2),
+        "box": box(x - wide, neck, x + wide, hem),
+    }[k.child.body]
     limb_color = look.skin if k.maybe(0.5) else k.edge_of(None)
     legs = [points((x + s * wide * 0.45, hem), (x + s * wide * 0.5, foot)) for s in (-1, 1)]
     feet = [ellipse(x + s * wide * 0.85, foot, wide * 0.42, wide * 0.2) for s in (-1, 1)]
@@ -53,15 +74,22 @@ def _stick_figure(k: Sketch, look: _Look, x: float, base: float, tall: float) ->
     half = wide * (0.6 if k.child.body == "triangle" else 0.9)
     tips = [(x + s * (half + reach), shoulder + k.between(-0.3, 0.25) * reach) for s in (-1, 1)]
     arms = [points((x + s * half * 0.8, shoulder), tip) for s, tip in zip((-1, 1), tips, strict=True)]
-    hair = _hair(k, look, x, y, r)
+    hair = hair_of(k, look, x, y, r)
     return k.thing(
-        "person", Part(paths=tuple(legs + arms), line=limb_color), Part(tuple(feet), fill=look.shoes), *hands(k, tips, (x, shoulder), r * 0.32, limb_color),
-        hair[0], Part((body,), fill=look.shirt), *_pattern(k, x, (neck + hem) / 2, wide, look),
-        Part((ellipse(x, y, r, r * 1.03),), fill=look.skin), *face(k, x, y, r), *hair[1:],
-    )  # fmt: skip
+        "person",
+        Part(paths=tuple(legs + arms), line=limb_color),
+        Part(tuple(feet), fill=look.shoes),
+        *hands(k, tips, (x, shoulder), r * 0.32, limb_color),
+        hair[0],
+        Part((body,), fill=look.shirt),
+        *_pattern(k, x, (neck + hem) / 2, wide, look),
+        Part((ellipse(x, y, r, r * 1.03),), fill=look.skin),
+        *face(k, x, y, r),
+        *hair[1:],
+    )
 
 
-def _figure(k: Sketch, look: _Look, x: float, base: float, tall: float) -> Thing:
+def _figure(k: Sketch, look: Look, x: float, base: float, tall: float) -> Thing:
     grown = min(1.0, max(0.0, (k.age - 6.7) / 4))
     r = tall * (0.165 - 0.04 * grown)
     y = base - tall + r
@@ -71,7 +99,18 @@ def _figure(k: Sketch, look: _Look, x: float, base: float, tall: float) -> Thing
     bend = k.age > 8.5
     limb_mm = tall * 0.075
     foot = base - tall * 0.025
-    legs = [limb(curve((x + s * half * 0.52, hip - 2), (x + s * half * 0.6, (hip + foot) / 2), (x + s * half * (0.75 if bend else 0.6), foot)), limb_mm * 1.15, limb_mm * 0.95) for s in (-1, 1)]
+    legs = [
+        limb(
+            curve(
+                (x + s * half * 0.52, hip - 2),
+                (x + s * half * 0.6, (hip + foot) / 2),
+                (x + s * half * (0.75 if bend else 0.6), foot),
+            ),
+            limb_mm * 1.15,
+            limb_mm * 0.95,
+        )
+        for s in (-1, 1)
+    ]
     shoes = [ellipse(x + s * half * 1.0, base - tall * 0.015, tall * 0.055, tall * 0.026) for s in (-1, 1)]
     up = [k.between(-0.5, 0.7) if k.age < 9 else k.between(-0.9, 1.0) for _ in (0, 1)]
     tips, arms, sleeves = [], [], []
@@ -81,26 +120,62 @@ def _figure(k: Sketch, look: _Look, x: float, base: float, tall: float) -> Thing
         tip = (elbow[0] + s * tall * (0.06 if bend else 0.10), elbow[1] + tall * 0.11 * (0.6 - 1.3 * lift))
         tips.append(tip)
         arms.append(limb(curve(start, elbow, tip), limb_mm * 0.95, limb_mm * 0.75))
-        sleeves.append(limb(points(start, ((start[0] * 0.45 + elbow[0] * 0.55), (start[1] * 0.45 + elbow[1] * 0.55))), limb_mm * 1.25, limb_mm * 1.25))
-    torso = points((x - half, shoulder), (x - half * 0.4, shoulder - r * 0.18), (x + half * 0.4, shoulder - r * 0.18), (x + half, shoulder),
-                   (x + half * (1.9 if dress else 1.0), hip + (tall * 0.1 if dress else 2)), (x - half * (1.9 if dress else 1.0), hip + (tall * 0.1 if dress else 2)))  # fmt: skip
-    hair = _hair(k, look, x, y, r)
+        sleeves.append(
+            limb(
+                points(start, ((start[0] * 0.45 + elbow[0] * 0.55), (start[1] * 0.45 + elbow[1] * 0.55))),
+                limb_mm * 1.25,
+                limb_mm * 1.25,
+            )
+        )
+    torso = points(
+        (x - half, shoulder),
+        (x - half * 0.4, shoulder - r * 0.18),
+        (x + half * 0.4, shoulder - r * 0.18),
+        (x + half, shoulder),
+        (x + half * (1.9 if dress else 1.0), hip + (tall * 0.1 if dress else 2)),
+        (x - half * (1.9 if dress else 1.0), hip + (tall * 0.1 if dress else 2)),
+    )
+    hair = hair_of(k, look, x, y, r)
     neck = Part((box(x - r * 0.28, y + r * 0.6, x + r * 0.28, shoulder),), fill=look.skin)
     return k.thing(
-        "person", hair[0], Part(tuple(legs), fill=look.skin if dress else look.pants), Part(tuple(shoes), fill=look.shoes),
-        Part(tuple(arms), fill=look.skin), *hands(k, tips, (x, shoulder + tall * 0.1), r * 0.3, look.skin), neck,
-        Part((torso, *sleeves), fill=look.shirt), *_pattern(k, x, (shoulder + hip) / 2, half, look),
-        Part((ellipse(x, y, r * 0.93, r * 1.05),), fill=look.skin), *face(k, x, y, r), *hair[1:],
-    )  # fmt: skip
+        "person",
+        hair[0],
+        Part(tuple(legs), fill=look.skin if dress else look.pants),
+        Part(tuple(shoes), fill=look.shoes),
+        Part(tuple(arms), fill=look.skin),
+        *hands(k, tips, (x, shoulder + tall * 0.1), r * 0.3, look.skin),
+        neck,
+        Part((torso, *sleeves), fill=look.shirt),
+        *_pattern(k, x, (shoulder + hip) / 2, half, look),
+        Part((ellipse(x, y, r * 0.93, r * 1.05),), fill=look.skin),
+        *face(k, x, y, r),
+        *hair[1:],
+    )
 
 
-def _pattern(k: Sketch, x: float, y: float, half: float, look: _Look) -> list[Part]:
+def _pattern(k: Sketch, x: float, y: float, half: float, look: Look) -> list[Part]:
     tint = "yellow" if look.shirt != "yellow" else "red"
     form = int(k.child.interests * 97) % 5 if k.maybe(0.7) else k.count(0, 4)
     if k.child.detail < -0.3 or form == 4:
-        return [Part(tuple(ellipse(x, y + half * d, half * 0.11) for d in (-0.7, 0, 0.7)), fill="black", line="black", width=0.6, hides=False)]
+        return [
+            Part(
+                tuple(ellipse(x, y + half * d, half * 0.11) for d in (-0.7, 0, 0.7)),
+                fill="black",
+                line="black",
+                width=0.6,
+                hides=False,
+            )
+        ]
     if form == 0:
-        return [Part(paths=tuple(points((x - half * 0.75, y + half * d), (x + half * 0.75, y + half * d)) for d in (-0.7, 0.05, 0.75)), line=tint, hides=False)]
+        return [
+            Part(
+                paths=tuple(
+                    points((x - half * 0.75, y + half * d), (x + half * 0.75, y + half * d)) for d in (-0.7, 0.05, 0.75)
+                ),
+                line=tint,
+                hides=False,
+            )
+        ]
     mark = (star(x, y, half * 0.55), heart(x, y, half * 0.95), ellipse(x, y, half * 0.45))[form - 1]
     return [Part((mark,), fill=tint, line=None, hides=False)]
 
@@ -109,7 +184,13 @@ def hands(k: Sketch, tips: list[tuple[float, float]], middle: tuple[float, float
     """Hands at the arms' tips: rakes, suns, mitts or balls."""
     form = k.child.hands
     if form in ("mitt", "ball") or k.age > 9.5:
-        return [Part(tuple(ellipse(a, b, r * (1.0 if form == "ball" else 1.15), r) for a, b in tips), fill=name if name.startswith("skin") else None, line=name if not name.startswith("skin") else "edge")]
+        return [
+            Part(
+                tuple(ellipse(a, b, r * (1.0 if form == "ball" else 1.15), r) for a, b in tips),
+                fill=name if name.startswith("skin") else None,
+                line=name if not name.startswith("skin") else "edge",
+            )
+        ]
     spread = (150 if form == "sun" else 80) * (1 if k.age < 8 else 0.7)
     count = k.count(3, 6) if k.age < 6.5 else 5
     paths: list[Points] = []
@@ -119,101 +200,3 @@ def hands(k: Sketch, tips: list[tuple[float, float]], middle: tuple[float, float
             t = math.radians(out - spread / 2 + spread * i / max(1, count - 1))
             paths.append(points((a, b), (a + math.cos(t) * r * 1.6, b + math.sin(t) * r * 1.6)))
     return [Part(paths=tuple(paths), line=name, width=0.6 if k.age < 8 else 0.8)]
-
-
-def face(k: Sketch, x: float, y: float, r: float) -> list[Part]:
-    """Eyes, mouth and, by age, nose, cheeks and brows."""
-    level = y - r * (0.28 if k.age < 6 else 0.18 if k.age < 8 else 0.06)
-    gap, eye = r * 0.36, r * (0.13 if k.age < 7 else 0.115)
-    dark = k.child.skin >= 3
-    parts = _eyes(k, x, level, gap, eye, whites=dark or k.child.eyes in ("almond", "ring"))
-    parts += _mouth(k, x, y + r * 0.42, r)
-    if k.age > 6.2:
-        parts.append(_nose(k, x, y + r * 0.1, r))
-    if k.child.cheeks:
-        parts.append(Part((ellipse(x - r * 0.55, y + r * 0.25, r * 0.14), ellipse(x + r * 0.55, y + r * 0.25, r * 0.14)), fill="pink", line=None, hides=False))
-    if k.age > 8.6:
-        brows = tuple(arc(x + s * gap, level - eye * 0.9, eye * 1.7, eye * 1.3, start=205, end=335) for s in (-1, 1))
-        parts.append(Part(paths=brows, line=k.light(k.child.hair_color if k.child.hair_color != "yellow" else "brown"), width=0.6))
-    return parts
-
-
-def _eyes(k: Sketch, x: float, y: float, gap: float, r: float, *, whites: bool) -> list[Part]:
-    spots = [(x - gap, y), (x + gap, y)]
-    tint = ("blue", "green", "brown", "black")[int(k.child.interests * 31) % 4]
-    form = k.child.eyes if k.age > 5.6 else "dot"
-    pupils = Part(tuple(ellipse(a, b, r * 0.6) for a, b in spots), fill="black", line="black", width=0.45)
-    if form == "dot":
-        white = [Part(tuple(ellipse(a, b, r * 1.3, r * 1.1) for a, b in spots), fill="white", line=None)] if whites else []
-        return [*white, pupils]
-    almond = form == "almond" and k.age > 7
-    shapes = tuple(curve((a - r * 1.8, b), (a, b - r * 1.05), (a + r * 1.8, b), (a, b + r * 0.95), closed=True) if almond else ellipse(a, b, r * 1.45) for a, b in spots)
-    parts = [Part(shapes, fill="white", line="black", width=0.45), Part(tuple(ellipse(a, b, r * 0.75) for a, b in spots), fill=tint, line="black", width=0.4)]
-    if form == "lash":
-        lashes = tuple(points((a + d * r, b - r * 1.4), (a + d * r * 1.9, b - r * 2.2)) for a, b in spots for d in (-0.7, 0, 0.7))
-        parts.append(Part(paths=lashes, line="black", width=0.45))
-    return parts
-
-
-def _mouth(k: Sketch, x: float, y: float, r: float) -> list[Part]:
-    form = k.child.mouth if k.age > 5.8 else "smile"
-    if form == "open":
-        return [Part((np.concatenate([arc(x, y - r * 0.08, r * 0.42, r * 0.34, start=0, end=180), points((x - r * 0.42, y - r * 0.08))]),), fill="red", line="red", width=0.5)]
-    if form == "lips":
-        lips = curve((x - r * 0.34, y), (x - r * 0.12, y - r * 0.11), (x, y - r * 0.06), (x + r * 0.12, y - r * 0.11), (x + r * 0.34, y), (x, y + r * 0.15), closed=True)
-        return [Part((lips,), fill=k.pick("red", "pink"), line="red", width=0.5)]
-    wide = 0.58 if form == "wide" else 0.42
-    return [Part(paths=(arc(x, y - r * 0.2, r * wide, r * 0.36, start=160, end=20),), line="red" if k.maybe(0.7) else "black", width=0.65)]
-
-
-def _nose(k: Sketch, x: float, y: float, r: float) -> Part:
-    if k.age < 7.5:
-        return Part(paths=(points((x - r * 0.06, y - r * 0.06), (x + r * 0.04, y + r * 0.06)),), line="black", width=0.6)
-    turn = curve((x - r * 0.02, y - r * 0.22), (x + r * 0.13, y + r * 0.06), (x - r * 0.05, y + r * 0.11))
-    return Part(paths=(turn,), line="brown" if k.child.skin < 3 else "black", width=0.5)
-
-
-def _hair(k: Sketch, look: _Look, x: float, y: float, r: float) -> list[Part]:
-    """Hair behind the head first, then what lies over it."""
-    tint = k.light(look.hair)
-    none = Part(hides=False)
-    top = np.concatenate([arc(x, y, r * 1.06, r * 1.14, start=188, end=352), curve((x + r * 0.9, y - r * 0.2), (x + r * 0.3, y - r * 0.58), (x - r * 0.2, y - r * 0.5), (x - r * 0.9, y - r * 0.2))])
-    scribble = np.stack([x + r * 1.02 * np.cos(t := np.radians(np.linspace(195, 345, 26))), y + r * (1.0 + 0.2 * (np.arange(26) % 2)) * np.sin(t)], axis=1)
-    if k.age < 5.8:
-        return [none, Part(paths=(scribble,), line=tint)]
-    cap = Part((top,), fill=tint, line=tint)
-    if look.form in ("long", "bob", "braids", "pigtails"):
-        drop = {"long": 1.9, "bob": 0.95}.get(look.form, 0.3)
-        if look.form in ("long", "bob"):
-            back = curve((x - r * 1.05, y - r * 0.5), (x, y - r * 1.15), (x + r * 1.05, y - r * 0.5), (x + r * 1.25, y + r * drop), (x + r * 0.6, y + r * drop), (x - r * 0.6, y + r * drop), (x - r * 1.25, y + r * drop), closed=True)
-            return [Part((back,), fill=tint, line=tint), cap]
-        tails = tuple(limb(curve((x + s * r * 0.95, y - r * 0.3), (x + s * r * 1.45, y + r * 0.2), (x + s * r * 1.35, y + r * (1.3 if look.form == "braids" else 0.8))), r * 0.45, r * 0.25) for s in (-1, 1))
-        bows = Part(tuple(ellipse(x + s * r * 1.02, y - r * 0.3, r * 0.16) for s in (-1, 1)), fill=k.child.favorites[0], line=None)
-        return [Part(tails, fill=tint, line=tint), cap, bows]
-    if look.form == "curls":
-        return [none, Part((puff(x, y - r * 0.75, r * 1.1, r * 0.5, bumps=9, depth=0.25),), fill=tint, line=tint)]
-    if look.form == "bun":
-        return [Part((ellipse(x, y - r * 1.25, r * 0.4, r * 0.34),), fill=tint, line=tint), cap]
-    if look.form == "spikes":
-        spikes = np.stack([x + r * np.cos(t := np.radians(np.linspace(190, 350, 15))) * (reach := 0.98 + 0.4 * (np.arange(15) % 2)), y + r * np.sin(t) * reach], axis=1)
-        return [none, Part((np.concatenate([spikes, curve((x + r * 0.8, y - r * 0.4), (x, y - r * 0.62), (x - r * 0.8, y - r * 0.4))]),), fill=tint, line=tint)]
-    hat = k.child.favorites[0]
-    dome = np.concatenate([arc(x, y - r * 0.35, r * 1.02, r * 0.85, start=180, end=360)])
-    brim = box(x + r * 0.2, y - r * 0.52, x + r * 1.65, y - r * 0.3)
-    return [none, Part((dome, brim), fill=hat)]
-
-
-def portrait(k: Sketch) -> list[Thing]:
-    """Head and shoulders, large."""
-    look = _Look(k, f"skin{k.child.skin}", k.child.hair_color, k.child.hair)
-    x, r = k.w / 2 + k.u * k.between(-3, 3), k.u * (27 + 3 * (k.child.size - 1))
-    y = k.h * 0.42
-    ears = Part(tuple(ellipse(x + s * r * 0.95, y, r * 0.16, r * 0.25) for s in (-1, 1)), fill=look.skin)
-    neck = Part((box(x - r * 0.3, y + r * 0.8, x + r * 0.3, y + r * 1.4),), fill=look.skin)
-    top = y + r * 1.3
-    chest = curve((x - r * 1.5, k.h + 2), (x - r * 1.25, top + r * 0.25), (x - r * 0.35, top), (x + r * 0.35, top), (x + r * 1.25, top + r * 0.25), (x + r * 1.5, k.h + 2))
-    stripes = tuple(points((x - r * 1.2, h), (x + r * 1.2, h)) for h in np.arange(top + r * 0.35, k.h, r * 0.28)) if k.maybe(0.55) else ()
-    hair = _hair(k, look, x, y, r)
-    chin = 1.1 if k.age > 8 else 1.0
-    return [k.thing("face", hair[0], neck, Part((chest,), fill=look.shirt), Part(paths=stripes, line=k.liked()) if stripes else None,
-                    ears if k.age > 6 else None, Part((ellipse(x, y, r * 0.92, r * 1.02 * chin),), fill=look.skin), *face(k, x, y, r), *hair[1:])]  # fmt: skip

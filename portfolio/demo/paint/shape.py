@@ -16,7 +16,9 @@ def points(*pairs: tuple[float, float]) -> Points:
     return np.array(pairs, dtype=np.float64)
 
 
-def ellipse(x: float, y: float, rx: float, ry: float | None = None, *, turn: float = 0.0, start: float = -90.0) -> Points:
+def ellipse(
+    x: float, y: float, rx: float, ry: float | None = None, *, turn: float = 0.0, start: float = -90.0
+) -> Points:
     """A closed ellipse about (x, y); ``turn`` in degrees."""
     ry = rx if ry is None else ry
     count = int(np.clip(10 + 1.2 * (rx + ry), 12, 72))
@@ -37,10 +39,12 @@ def arc(x: float, y: float, rx: float, ry: float, *, start: float, end: float) -
 
 def band(x: float, y: float, outer: float, inner: float, *, flat: float = 1.0) -> Points:
     """A half ring, open downward, as a closed polygon (a stripe of a rainbow)."""
-    return np.concatenate([
-        arc(x, y, outer, outer * flat, start=180, end=360),
-        arc(x, y, inner, inner * flat, start=360, end=180),
-    ])
+    return np.concatenate(
+        [
+            arc(x, y, outer, outer * flat, start=180, end=360),
+            arc(x, y, inner, inner * flat, start=360, end=180),
+        ]
+    )
 
 
 def star(x: float, y: float, radius: float, *, tips: int = 5, inner: float = 0.45, turn: float = 0.0) -> Points:
@@ -78,7 +82,7 @@ def turned(shape: Points, degrees: float, *, about: tuple[float, float]) -> Poin
         return shape
     c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
     center = np.array(about)
-    return (shape - center) @ np.array([[c, s], [-s, c]]) + center
+    return np.asarray((shape - center) @ np.array([[c, s], [-s, c]]) + center, dtype=np.float64)
 
 
 def mirrored(shape: Points, x: float) -> Points:

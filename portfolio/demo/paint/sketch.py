@@ -1,4 +1,6 @@
-"""What every thing of the grammar is drawn with: a child at an age, a sheet, a stream of chance, and choices of color."""
+"""What every thing of the grammar is drawn with:
+a child at an age, a sheet, a stream of chance, and choices of color.
+"""
 
 import math
 from dataclasses import dataclass, replace
@@ -61,8 +63,19 @@ class Sketch:
 
     def other(self, *names: str | None) -> str:
         """A color by taste that is none of these, nor close to them."""
-        near = {"green": "lime", "lime": "green", "sky": "blue", "blue": "violet", "violet": "blue", "red": "orange", "orange": "red", "brown": "violet"}
-        taken = {name.split()[-1] for name in names if name} | {near.get(name.split()[-1], "") for name in names if name}
+        near = {
+            "green": "lime",
+            "lime": "green",
+            "sky": "blue",
+            "blue": "violet",
+            "violet": "blue",
+            "red": "orange",
+            "orange": "red",
+            "brown": "violet",
+        }
+        taken = {name.split()[-1] for name in names if name} | {
+            near.get(name.split()[-1], "") for name in names if name
+        }
         for _ in range(12):
             name = self.liked()
             if name not in taken:
@@ -93,11 +106,15 @@ class Sketch:
     def thing(self, name: str, *parts: Part | None, ground: bool = False) -> Thing:
         """A thing of these parts; decides once whether it is colored in, and the colors of its outlines."""
         share = self.child.coloring * (1.0 if self.age > 7.6 else 0.80 if self.age > 6 else 0.62)
-        share += (0.2 if self.age > 7.4 else 0) + (0.25 if self.medium in ("tempera", "watercolor", "mixed media", "chalk") else 0)
+        share += (0.2 if self.age > 7.4 else 0) + (
+            0.25 if self.medium in ("tempera", "watercolor", "mixed media", "chalk") else 0
+        )
         colored = ground or self.age > 8.4 or self.medium == "collage" or self.maybe(share)
-        return Thing(name, tuple(self._settled(part, colored) for part in parts if part is not None), ground=ground)
+        return Thing(
+            name, tuple(self._settled(part, colored=colored) for part in parts if part is not None), ground=ground
+        )
 
-    def _settled(self, part: Part, colored: bool) -> Part:
+    def _settled(self, part: Part, *, colored: bool) -> Part:
         fill = self.light(part.fill) if part.fill else None
         line = self.edge_of(fill) if part.line == EDGE else part.line
         line = self.light(line) if line else None
@@ -106,7 +123,9 @@ class Sketch:
         small = max(float(np.ptp(shape, axis=0).max()) for shape in part.shapes) < self.u * 4
         if small:
             return replace(part, fill=fill, line=line)
-        return replace(part, fill=None, line=fill if self.child.outline != "black" and fill != "white" else line or fill)
+        return replace(
+            part, fill=None, line=fill if self.child.outline != "black" and fill != "white" else line or fill
+        )
 
 
 def dots(sketch: Sketch, count: int, box: tuple[float, float, float, float]) -> list[tuple[float, float]]:

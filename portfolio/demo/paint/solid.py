@@ -1,4 +1,5 @@
-"""Things in space: surfaces of points seen by a camera from above, shaded by a light that is fixed in the camera's frame.
+"""Things in space: surfaces of points seen by a camera from above, shaded by a light that is fixed in the camera's
+frame.
 
 Axes of a model: x right, y away, z up, millimeters. Axes of the camera: x right, y up, z toward the eye.
 """
@@ -40,7 +41,9 @@ class Seen:
     height_mm: float
 
 
-def grid_surface(points: Cloud, color: Cloud, gloss: Plane, open_sky: Plane, *, around: bool, two_sided: bool = False) -> Surface:
+def grid_surface(
+    points: Cloud, color: Cloud, gloss: Plane, open_sky: Plane, *, around: bool, two_sided: bool = False
+) -> Surface:
     """A surface from a grid ``(rows, columns, 3)``; ``around`` says that the last column meets the first."""
     if around:
         padded = np.concatenate([points[:, -2:], points, points[:, :2]], axis=1)
@@ -58,12 +61,21 @@ def finer(coarse: Surface, times: tuple[int, int]) -> Surface:
     def grown(values: Plane | Cloud) -> Cloud:
         closed = np.concatenate([values, values[:, :1]], axis=1)
         rows, columns = (values.shape[0] - 1) * times[0] + 1, values.shape[1] * times[1]
-        x, y = np.meshgrid(np.arange(columns, dtype=np.float32) / times[1], np.arange(rows, dtype=np.float32) / times[0])
+        x, y = np.meshgrid(
+            np.arange(columns, dtype=np.float32) / times[1], np.arange(rows, dtype=np.float32) / times[0]
+        )
         return np.asarray(cv2.remap(closed, x, y, cv2.INTER_LINEAR), dtype=np.float32)
 
     normals = grown(coarse.normals)
     normals /= np.maximum(np.linalg.norm(normals, axis=2, keepdims=True), 1e-6)
-    return Surface(grown(coarse.points), normals, grown(coarse.color), grown(coarse.gloss), grown(coarse.open_sky), coarse.two_sided)
+    return Surface(
+        grown(coarse.points),
+        normals,
+        grown(coarse.color),
+        grown(coarse.gloss),
+        grown(coarse.open_sky),
+        coarse.two_sided,
+    )
 
 
 def to_camera(cloud: Cloud, *, elevation: float, yaw: float) -> Cloud:
@@ -100,14 +112,18 @@ def see(surfaces: list[Surface], *, elevation: float, yaw: float, long_px: int) 
     smooth = np.zeros((*size, 3), np.float32)
     smooth[there] = normals[which]
     weight = cv2.blur(there.astype(np.float32), (3, 3)) + 1e-6
-    smooth = cv2.blur(smooth, (3, 3)) / weight[:, :, None]  # neighbors in the picture come from different rows of the grid
+    smooth = (
+        cv2.blur(smooth, (3, 3)) / weight[:, :, None]
+    )  # neighbors in the picture come from different rows of the grid
     smooth /= np.maximum(np.linalg.norm(smooth, axis=2, keepdims=True), 1e-6)
     flat[there] = shade(smooth[there], color, gloss, sky)
     return finished(flat, there, long_px=long_px, size_mm=(wide, tall))
 
 
 def _front(x: Plane, y: Plane, size: tuple[int, int]) -> Plane:
-    """The rank of the nearest point in each pixel, -1 where none: each point is written to the four pixels around it."""
+    """The rank of the nearest point in each pixel, -1 where none:
+    each point is written to the four pixels around it.
+    """
     height, width = size
     left, top = x.astype(np.int32), y.astype(np.int32)
     rank = np.arange(len(x), dtype=np.float32)
@@ -115,7 +131,9 @@ def _front(x: Plane, y: Plane, size: tuple[int, int]) -> Plane:
     for dy in (0, 1):
         for dx in (0, 1):
             one = np.full(size, -1, np.float32)
-            one[np.clip(top + dy, 0, height - 1), np.clip(left + dx, 0, width - 1)] = rank  # later writes win: the nearest
+            one[np.clip(top + dy, 0, height - 1), np.clip(left + dx, 0, width - 1)] = (
+                rank  # later writes win: the nearest
+            )
             np.maximum(best, one, out=best)
     closed = cv2.morphologyEx(best, cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
     return np.where(best < 0, closed, best).astype(np.float32)
@@ -133,7 +151,9 @@ def shade(normals: Cloud, color: Cloud, gloss: Plane, open_sky: Plane) -> Cloud:
 
 
 def finished(flat: Cloud, there: npt.NDArray[np.bool_], *, long_px: int, size_mm: tuple[float, float]) -> Seen:
-    """Enlarge a shaded picture to ``long_px`` and give it a mask; color is carried past the edge so that it does not fringe."""
+    """Enlarge a shaded picture to ``long_px`` and give it a mask;
+    color is carried past the edge so that it does not fringe.
+    """
     mask = there.astype(np.float32)
     weight = cv2.GaussianBlur(mask, (0, 0), 4) + 1e-4
     spread = cv2.GaussianBlur(flat * mask[:, :, None], (0, 0), 4) / weight[:, :, None]
@@ -143,9 +163,15 @@ def finished(flat: Cloud, there: npt.NDArray[np.bool_], *, long_px: int, size_mm
     target = (long_px, target[1]) if target[0] >= target[1] else (target[0], long_px)
     picture = cv2.resize(flat, target, interpolation=cv2.INTER_CUBIC)
     alpha = cv2.resize(cv2.GaussianBlur(mask, (0, 0), 0.8), target, interpolation=cv2.INTER_CUBIC)
-    return Seen(as_bytes(np.asarray(picture, dtype=np.float32)), as_bytes(np.clip((np.asarray(alpha, np.float32) - 0.3) * 2.5, 0, 1)), *size_mm)
+    return Seen(
+        as_bytes(np.asarray(picture, dtype=np.float32)),
+        as_bytes(np.clip((np.asarray(alpha, np.float32) - 0.3) * 2.5, 0, 1)),
+        *size_mm,
+    )
 
 
 def clay_grain(rng: np.random.Generator, size: tuple[int, int], *, rough: float) -> Plane:
     """Small unevenness of a clay surface, about -1 to 1."""
-    return smooth_2d(rng, size, cell_px=6) * np.float32(0.5 * rough) + smooth_2d(rng, size, cell_px=26) * np.float32(0.5)
+    return smooth_2d(rng, size, cell_px=6) * np.float32(0.5 * rough) + smooth_2d(rng, size, cell_px=26) * np.float32(
+        0.5
+    )

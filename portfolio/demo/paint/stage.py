@@ -1,6 +1,8 @@
-"""Who stands before whom: one map of the sheet that says which part is in front, and from it what of each mark may show.
+"""Who stands before whom: one map of the sheet that says which part is in front, and from it what of each mark may
+show.
 
-Until about eight a child lets things show through each other; older children stop at the edge of what is nearer. Sky, grass and
+Until about eight a child lets things show through each other; older children stop at the edge of what is nearer. Sky,
+grass and
 water are colored around everything.
 """
 
@@ -29,19 +31,27 @@ class Placed:
 def drawn(scene: Scene, hand: Hand) -> Scene:
     """The scene with every shape as the hand makes it."""
     things = [
-        replace(thing, parts=tuple(replace(part, shapes=tuple(part.shapes if thing.ground else (hand.contour(s) for s in part.shapes))) for part in thing.parts))
+        replace(
+            thing,
+            parts=tuple(
+                replace(part, shapes=tuple(part.shapes if thing.ground else (hand.contour(s) for s in part.shapes)))
+                for part in thing.parts
+            ),
+        )
         for thing in scene.things
     ]
     return replace(scene, things=tuple(things))
 
 
-def nothing_hidden(area: Area) -> Plane | None:
+def nothing_hidden(_area: Area) -> Plane | None:
     """Everything may show."""
     return None
 
 
 class Stage:
-    """The map of what is in front, for one drawn scene. ``halo_mm`` below zero: grounds are painted up to and under the things."""
+    """The map of what is in front, for one drawn scene. ``halo_mm`` below zero:
+    grounds are painted up to and under the things.
+    """
 
     def __init__(self, scene: Scene, canvas: Canvas, hand: Hand, *, halo_mm: float, opaque: bool) -> None:
         self._scene, self._opaque = scene, opaque
@@ -65,14 +75,14 @@ class Stage:
     def __iter__(self) -> Iterator[Placed]:
         index = 0
         for thing in self._scene.things:
-            first, last = index, index + len(thing.parts) - 1
+            last = index + len(thing.parts) - 1
             for part in thing.parts:
-                yield Placed(part, thing, self._clip(index, first, last, ground=thing.ground))
+                yield Placed(part, thing, self._clip(index, last, ground=thing.ground))
                 index += 1
 
-    def _clip(self, index: int, first: int, last: int, *, ground: bool) -> Clip:
+    def _clip(self, index: int, last: int, *, ground: bool) -> Clip:
         if ground:
-            return lambda area: self._around(area)
+            return self._around
         if self._opaque:
             return nothing_hidden
         if not self._inside:

@@ -33,7 +33,9 @@ def _strip(hand: Hand, name: str, half_w: float, half_h: float) -> Surface:
     turn = rng.uniform(0, math.tau)
     px, py = rng.uniform(-half_w * 0.5, half_w * 0.5), rng.uniform(-half_h * 0.45, half_h * 0.45)
     c, s = math.cos(turn), math.sin(turn)
-    points = np.stack([flat_x * c - flat_y * s + px, flat_x * s + flat_y * c + py, np.repeat(z[:, None], _WIDE, axis=1) + 0.6], axis=2).astype(np.float32)
+    points = np.stack(
+        [flat_x * c - flat_y * s + px, flat_x * s + flat_y * c + py, np.repeat(z[:, None], _WIDE, axis=1) + 0.6], axis=2
+    ).astype(np.float32)
     size = (_LONG, _WIDE)
     tint = np.broadcast_to(sheet_color(name).astype(np.float32) * np.float32(1.02), (*size, 3)).copy()
     sky = np.clip(0.62 + points[:, :, 2] / 70, 0.6, 1).astype(np.float32)
@@ -52,14 +54,20 @@ def _bend(form: str, t: Plane, rng: np.random.Generator) -> tuple[Plane, Plane, 
         return t * span, (1 - zig) * span * 0.18 + t * span * 0.25, none
     if form == "spiral":
         turns = float(rng.uniform(2, 3.2))
-        return span * 0.2 * np.sin(t * turns * math.tau), span * 0.2 * (1 - np.cos(t * turns * math.tau)), t * span * 0.8
+        return (
+            span * 0.2 * np.sin(t * turns * math.tau),
+            span * 0.2 * (1 - np.cos(t * turns * math.tau)),
+            t * span * 0.8,
+        )
     high = float(rng.uniform(0.35, 0.75)) * span
     return t * span - span / 2, np.sin(t * math.pi) * high, none
 
 
 def _base(hand: Hand, name: str, half_w: float, half_h: float, strips: list[Surface]) -> Surface:
     columns, rows = 900, 640
-    x, y = np.meshgrid(np.linspace(-half_w, half_w, columns, dtype=np.float32), np.linspace(-half_h, half_h, rows, dtype=np.float32))
+    x, y = np.meshgrid(
+        np.linspace(-half_w, half_w, columns, dtype=np.float32), np.linspace(-half_h, half_h, rows, dtype=np.float32)
+    )
     curl = (np.abs(x / half_w) ** 6 * np.abs(y / half_h) ** 6) * np.float32(hand.rng.uniform(0, 9))
     points = np.stack([x, y, curl], axis=2)
     shadow = np.zeros((rows, columns), np.float32)
@@ -69,7 +77,15 @@ def _base(hand: Hand, name: str, half_w: float, half_h: float, strips: list[Surf
         row = ((cloud[:, 1] - cloud[:, 2] * 0.35 + half_h) / (2 * half_h) * rows).astype(int)
         ok = (col >= 0) & (col < columns) & (row >= 0) & (row < rows)
         shadow[row[ok], col[ok]] = 1
-    shadow = cv2.GaussianBlur(cv2.morphologyEx(shadow, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8)), (0, 0), 4.5)
-    tint: Cloud = np.broadcast_to(sheet_color(name).astype(np.float32), (rows, columns, 3)) * (1 - 0.45 * shadow[:, :, None])
-    made = grid_surface(points, tint.astype(np.float32), np.zeros((rows, columns), np.float32), np.ones((rows, columns), np.float32), around=False, two_sided=True)
-    return made
+    soft = cv2.GaussianBlur(cv2.morphologyEx(shadow, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8)), (0, 0), 4.5)
+    tint: Cloud = np.broadcast_to(sheet_color(name).astype(np.float32), (rows, columns, 3)) * (
+        1 - 0.45 * soft[:, :, None]
+    )
+    return grid_surface(
+        points,
+        tint.astype(np.float32),
+        np.zeros((rows, columns), np.float32),
+        np.ones((rows, columns), np.float32),
+        around=False,
+        two_sided=True,
+    )

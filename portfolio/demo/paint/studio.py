@@ -1,5 +1,6 @@
 """Works on a flat sheet with sticks, markers and brushes: a scene is drawn by a hand, part by part, in a medium."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Protocol
 
@@ -27,8 +28,12 @@ class Painter(Protocol):
 
 
 def work(scene: Scene, hand: Hand, *, medium: str, long_px: int) -> Bytes:
-    """The finished sheet, ``(height, width, 3)`` sRGB; refuses media that are not flat drawing or painting with KeyError."""
-    tooth = {"watercolor": "rough", "mixed media": "rough", "colored pencil": "fine", "pencil": "fine"}.get(medium, "tooth")
+    """The finished sheet, ``(height, width, 3)`` sRGB;
+    refuses media that are not flat drawing or painting with KeyError.
+    """
+    tooth = {"watercolor": "rough", "mixed media": "rough", "colored pencil": "fine", "pencil": "fine"}.get(
+        medium, "tooth"
+    )
     canvas = Canvas(scene.sheet, (scene.width_mm, scene.height_mm), long_px=long_px, tooth=tooth, rng=hand.rng)
     painter = _painter(medium, canvas, hand)
     rng = hand.rng
@@ -69,12 +74,26 @@ class Mixed:
 def _painter(medium: str, canvas: Canvas, hand: Hand) -> Painter:
     if medium in STICKS:
         return Dry(canvas, hand, STICKS[medium])
-    return {"marker": Marker, "tempera": Tempera, "watercolor": Watercolor, "mixed media": Mixed}[medium](canvas, hand)
+    makers: dict[str, Callable[[Canvas, Hand], Painter]] = {
+        "marker": Marker,
+        "tempera": Tempera,
+        "watercolor": Watercolor,
+        "mixed media": Mixed,
+    }
+    return makers[medium](canvas, hand)
 
 
 def _fold(canvas: Canvas, rng: np.random.Generator) -> None:
     """A crease across the sheet: a dark line, a light shoulder, a shade that fades over 7 mm."""
-    at = canvas.width / 2 + rng.normal(0, canvas.width * 0.02) + np.linspace(-1, 1, canvas.height)[:, None] * rng.normal(0, 6)
+    at = (
+        canvas.width / 2
+        + rng.normal(0, canvas.width * 0.02)
+        + np.linspace(-1, 1, canvas.height)[:, None] * rng.normal(0, 6)
+    )
     away = np.arange(canvas.width)[None] - at
-    shade = -0.14 * np.exp(-((away / 1.3) ** 2)) + 0.05 * np.exp(-(((away - 3) / 2) ** 2)) - 0.06 * np.exp(-np.maximum(away, 0) / (7 * canvas.scale)) * (away > 0)
+    shade = (
+        -0.14 * np.exp(-((away / 1.3) ** 2))
+        + 0.05 * np.exp(-(((away - 3) / 2) ** 2))
+        - 0.06 * np.exp(-np.maximum(away, 0) / (7 * canvas.scale)) * (away > 0)
+    )
     canvas.planes *= (1 + shade).astype(np.float32)

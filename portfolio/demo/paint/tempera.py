@@ -33,7 +33,13 @@ class Tempera:
                 soft = Cover(dab.area, np.asarray(cv2.GaussianBlur(dab.amount, (0, 0), 1.4), dtype=np.float32))
                 self._brush(soft, color(part.fill, palette="tempera"), None, self.hand.slope(), clip)
             return
-        rows = [row for shape in part.shapes for row in self.hand.coloring(shape, width_mm=width * (0.8 if extent < 40 else 0.66), angle=part.angle, inset=0.55, twice=extent > 40)]
+        rows = [
+            row
+            for shape in part.shapes
+            for row in self.hand.coloring(
+                shape, width_mm=width * (0.8 if extent < 40 else 0.66), angle=part.angle, inset=0.55, twice=extent > 40
+            )
+        ]
         if not rows:
             return
         cover = self.canvas.rows(rows, width, blur_px=1.2)
@@ -76,7 +82,9 @@ class Tempera:
         size = cover.amount.shape[0], cover.amount.shape[1]
         bristle = self._bristles(angle, size)
         tooth = canvas.tooth[area].astype(np.float32) * np.float32(1 / 255) - np.float32(0.5)
-        laid = cover.amount * np.float32(1.55) - bristle * np.float32(0.30) - tooth * np.float32(0.12) - np.float32(0.20)
+        laid = (
+            cover.amount * np.float32(1.55) - bristle * np.float32(0.30) - tooth * np.float32(0.12) - np.float32(0.20)
+        )
         laid *= np.float32(2.6)
         np.clip(laid, 0, np.float32(0.97), out=laid)
         shown = clip(area)

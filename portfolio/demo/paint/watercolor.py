@@ -30,7 +30,11 @@ class Watercolor:
         mask = self._flowed(cover.amount, min(1.0, extent_mm / 40))
         shown = clip(cover.area)
         if shown is not None:  # grounds leave a little of their wetness in what they touch
-            mask = mask * (shown * np.float32(0.85) + np.float32(0.15)) if extent_mm > 60 and self.wet > 0.6 else mask * shown
+            mask = (
+                mask * (shown * np.float32(0.85) + np.float32(0.15))
+                if extent_mm > 60 and self.wet > 0.6
+                else mask * shown
+            )
         density = self._gathered(mask, extent_mm)
         second = part.second or (neighbor(part.fill) if extent_mm > 25 and self.hand.rng.random() < 0.35 else None)
         tint = color(second, palette="pan") if second else None
@@ -40,7 +44,9 @@ class Watercolor:
         """Draw outlines and paths with a small brush."""
         strokes = [stroke for shape in part.shapes for stroke in self.hand.outline(shape)]
         strokes += [stroke for path in part.paths for stroke in self.hand.line(path)]
-        cover = self.canvas.strokes(strokes, LINE_MM * (1.05 - 0.35 * self.hand.control) * min(part.width, 2.5), blur_px=0.8)
+        cover = self.canvas.strokes(
+            strokes, LINE_MM * (1.05 - 0.35 * self.hand.control) * min(part.width, 2.5), blur_px=0.8
+        )
         if cover is None:
             return
         mask = np.clip(cover.amount * 2.0, 0, 1)
@@ -88,13 +94,19 @@ class Watercolor:
 
     def _stain(self, cover: Cover, rgb: Points, tint: Points | None) -> None:
         area: Area = cover.area
-        density = cover.amount * (1 + (self.canvas.tooth[area].astype(np.float32) - 127) * np.float32(0.30 / 255)) * np.float32(1.25)
+        density = (
+            cover.amount
+            * (1 + (self.canvas.tooth[area].astype(np.float32) - 127) * np.float32(0.30 / 255))
+            * np.float32(1.25)
+        )
         rgb = np.clip(rgb * (1 + self.hand.rng.normal(0, 0.03, 3)), 0.03, 0.985)
         if tint is None:
             self.canvas.dye(area, density, rgb)
             return
         size = (density.shape[0], density.shape[1])
-        share = np.clip(smooth_2d(self.hand.rng, size, cell_px=max(30, size[1] / 3)) * np.float32(0.7) + np.float32(0.35), 0, 1)
+        share = np.clip(
+            smooth_2d(self.hand.rng, size, cell_px=max(30, size[1] / 3)) * np.float32(0.7) + np.float32(0.35), 0, 1
+        )
         self.canvas.dye(area, density * (1 - share), rgb)
         self.canvas.dye(area, density * share, tint)
 
@@ -104,4 +116,6 @@ def _soft(mask: Plane, sigma: float) -> Plane:
         return np.asarray(cv2.GaussianBlur(mask, (0, 0), max(0.5, sigma)), dtype=np.float32)
     small = cv2.resize(mask, None, fx=0.25, fy=0.25, interpolation=cv2.INTER_AREA) if min(mask.shape) > 16 else mask
     small = cv2.GaussianBlur(small, (0, 0), sigma / 4)
-    return np.asarray(cv2.resize(small, (mask.shape[1], mask.shape[0]), interpolation=cv2.INTER_LINEAR), dtype=np.float32)
+    return np.asarray(
+        cv2.resize(small, (mask.shape[1], mask.shape[0]), interpolation=cv2.INTER_LINEAR), dtype=np.float32
+    )

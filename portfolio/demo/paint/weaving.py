@@ -15,7 +15,9 @@ YARN_FROM_AGE = 7.0
 
 def weaving(size_mm: tuple[float, float], hand: Hand, *, colors: tuple[str, ...], sheet: str, long_px: int) -> Bytes:
     """A weaving, ``(height, width, 3)`` sRGB: yarn from about seven, paper before."""
-    canvas = Canvas("kraft" if hand.age >= YARN_FROM_AGE else sheet, size_mm, long_px=long_px, tooth="fine", rng=hand.rng)
+    canvas = Canvas(
+        "kraft" if hand.age >= YARN_FROM_AGE else sheet, size_mm, long_px=long_px, tooth="fine", rng=hand.rng
+    )
     if hand.age >= YARN_FROM_AGE:
         _yarn(canvas, hand, colors)
     else:
@@ -31,7 +33,12 @@ def _yarn(canvas: Canvas, hand: Hand, colors: tuple[str, ...]) -> None:
     gap = (right - left) / (warps - 1)
     lines = left + gap * np.arange(warps)
     for x in lines:
-        _thread(canvas, np.array([[x, top - 8], [x + rng.normal(0, 1), bottom + 8]]), 1.1 * scale, np.array([0.93, 0.91, 0.86]))
+        _thread(
+            canvas,
+            np.array([[x, top - 8], [x + rng.normal(0, 1), bottom + 8]]),
+            1.1 * scale,
+            np.array([0.93, 0.91, 0.86]),
+        )
     y, end = bottom - 6, top + (bottom - top) * float(rng.uniform(0.02, 0.4)) * (1.3 - hand.control)
     row, left_in_color, name = 0, 0, 0
     pull = smooth_1d(rng, 400, cells=14) * canvas.width * 0.022 * (1.3 - hand.control)
@@ -44,27 +51,36 @@ def _yarn(canvas: Canvas, hand: Hand, colors: tuple[str, ...]) -> None:
                 tail = np.array([[side, y], [side + out * 0.6, y + 6 * scale * 0.4], [side + out, y + scale * 10]])
                 _thread(canvas, tail, 2.2 * scale, color(colors[name], palette="wax"))
         high = scale * float(rng.uniform(2.6, 3.8))
-        _row(canvas, hand, y, high, (left - gap * 0.4 + abs(pull[row % 400]), right + gap * 0.4 - abs(pull[(row + 57) % 400])), lines, row % 2, color(colors[name], palette="wax"))
+        ends = (left - gap * 0.4 + abs(pull[row % 400]), right + gap * 0.4 - abs(pull[(row + 57) % 400]))
+        _row(canvas, rng, y=y, high=high, ends=ends, warp=(left, gap, row % 2), rgb=color(colors[name], palette="wax"))
         y -= high * 0.93
         row += 1
         left_in_color -= 1
 
 
-def _row(canvas: Canvas, hand: Hand, y: float, high: float, ends: tuple[float, float], lines: Points, parity: int, rgb: Points) -> None:
-    """One weft thread: over and under the warp, round, twisted."""
-    rng = hand.rng
+def _row(
+    canvas: Canvas,
+    rng: np.random.Generator,
+    *,
+    y: float,
+    high: float,
+    ends: tuple[float, float],
+    warp: tuple[float, float, int],
+    rgb: Points,
+) -> None:
+    """One weft thread: over and under the warp (first thread, gap, parity), round, twisted; all in pixels."""
+    first, gap, parity = warp
     x0, x1 = int(max(0, ends[0])), int(min(canvas.width, ends[1]))
     y0, y1 = int(max(0, y - high)), int(min(canvas.height, y + high))
     if x1 - x0 < 4 or y1 - y0 < 2:
         return
     x = np.arange(x0, x1, dtype=np.float32)[None]
-    gap = float(lines[1] - lines[0])
-    over = np.cos(np.pi * ((x - lines[0]) / gap + parity))
+    over = np.cos(np.pi * ((x - first) / gap + parity))
     middle = y + (smooth_1d(rng, x1 - x0, cells=(x1 - x0) / 60) * high * 0.10)[None] + over * high * 0.05
     t = (np.arange(y0, y1, dtype=np.float32)[:, None] - middle) / (high * 0.53)
     round_ = np.sqrt(np.clip(1 - t**2, 0, 1))
     mask = np.clip((1 - np.abs(t)) * high * 0.6, 0, 1)
-    near = np.abs(((x - lines[0]) / gap + 0.5) % 1 - 0.5) * gap
+    near = np.abs(((x - first) / gap + 0.5) % 1 - 0.5) * gap
     mask = mask * (1 - np.clip(1.6 - near / (canvas.scale * 0.7), 0, 1) * (over < 0))
     twist = 0.5 + 0.5 * np.sin(x / (high * 0.34) + t * 2.4)
     light = (0.50 + 0.42 * round_ - 0.10 * t) * (0.86 + 0.14 * twist) * (0.90 + 0.12 * over)
@@ -82,9 +98,13 @@ def _thread(canvas: Canvas, path: Points, width_px: float, rgb: Points) -> None:
     x, y, w, h = cv2.boundingRect(np.asarray(path, dtype=np.int32))
     pad = int(width_px * 2 + 3)
     area = (slice(max(0, y - pad), y + h + pad), slice(max(0, x - pad), x + w + pad))
-    soft: Plane = mask[area].astype(np.float32) / 255
+    soft: Plane = mask[area].astype(np.float32) * np.float32(1 / 255)
     shadow = np.roll(np.roll(cv2.blur(soft, (5, 5)), 3, axis=0), 3, axis=1)
-    light = 0.8 + 0.3 * cv2.GaussianBlur(soft, (0, 0), max(0.8, width_px / 4)) + (canvas.tooth[area].astype(np.float32) / 255 - 0.5) * 0.2
+    light = (
+        0.8
+        + 0.3 * cv2.GaussianBlur(soft, (0, 0), max(0.8, width_px / 4))
+        + (canvas.tooth[area].astype(np.float32) / 255 - 0.5) * 0.2
+    )
     for plane, channel in zip(canvas.planes, rgb, strict=True):
         piece = plane[area]
         piece *= 1 - shadow * np.float32(0.3)

@@ -1,6 +1,7 @@
 """A child's work from start to finish: the plan (subject, sheet, colors), then the painting.
 
-Everything follows from the child's seed, the work's seed, grade, month, medium and subject; two processes give the same bytes
+Everything follows from the child's seed, the work's seed, grade, month, medium and subject; two processes give the
+same bytes
 with the same library versions.
 """
 
@@ -10,22 +11,37 @@ import cv2
 import numpy as np
 
 from portfolio.demo.paint import collage, relief, strips, studio, weaving
-from portfolio.demo.paint.chance import chance
+from portfolio.demo.paint.chance import as_bytes, chance, smooth_2d
 from portfolio.demo.paint.child import COLORS, Child
-from portfolio.demo.paint.clay import ClayPlan, clay_plan, creature, pot
+from portfolio.demo.paint.clay import ClayPlan, clay_plan
+from portfolio.demo.paint.creatures import creature
 from portfolio.demo.paint.hand import Hand
 from portfolio.demo.paint.marks import Scene
+from portfolio.demo.paint.outdoors import border
 from portfolio.demo.paint.palette import plain, sheet_color
-from portfolio.demo.paint.scenes import MAKERS, border, scribble
+from portfolio.demo.paint.pots import pot
+from portfolio.demo.paint.scenes import MAKERS
+from portfolio.demo.paint.scenes_free import scribble
 from portfolio.demo.paint.shape import Bytes
 from portfolio.demo.paint.sketch import Sketch
 
 SUBJECTS: tuple[str, ...] = tuple(MAKERS)
 # medium: long and short side of its sheet in millimeters (common art room sheets, no source)
 _SHEETS_MM: dict[str, tuple[float, float]] = {
-    "crayon": (305, 229), "oil pastel": (305, 229), "colored pencil": (279, 216), "marker": (305, 229), "tempera": (457, 305), "watercolor": (305, 229),
-    "chalk": (305, 229), "collage": (305, 229), "mixed media": (305, 229), "print": (229, 178), "stencil": (305, 229), "weaving": (254, 178), "pencil": (279, 216),
-}  # fmt: skip
+    "crayon": (305, 229),
+    "oil pastel": (305, 229),
+    "colored pencil": (279, 216),
+    "marker": (305, 229),
+    "tempera": (457, 305),
+    "watercolor": (305, 229),
+    "chalk": (305, 229),
+    "collage": (305, 229),
+    "mixed media": (305, 229),
+    "print": (229, 178),
+    "stencil": (305, 229),
+    "weaving": (254, 178),
+    "pencil": (279, 216),
+}
 _SOLID = ("clay", "paper sculpture")
 MEDIA: tuple[str, ...] = (*_SHEETS_MM, *_SOLID)
 _NOT_DRAWN = ("stencil", "weaving", *_SOLID)
@@ -33,7 +49,8 @@ _NOT_DRAWN = ("stencil", "weaving", *_SOLID)
 
 @dataclass(frozen=True)
 class Painted:
-    """A finished work. ``picture``: ``(height, width, 3)`` sRGB bytes, the whole sheet edge to edge, or a solid thing on nothing.
+    """A finished work. ``picture``: ``(height, width, 3)`` sRGB bytes, the whole sheet edge to edge, or a solid thing
+    on nothing.
 
     ``alpha`` is None for a full rectangular sheet, else a byte mask of the same size (cut out, torn, or solid).
     """
@@ -66,10 +83,23 @@ class _Plan:
     shapes: tuple[str, ...] = ()
 
 
-def paint(child: Child, *, grade: int, month: int, medium: str, subject: str | None = None, work_seed: int, long_px: int = 1200) -> Painted:
-    """Paint one work of a child in a grade (0 = K) and month of the school year (0-9); refuses an unknown medium or subject with ValueError."""
-    plan = _plan(child, grade, month, medium, subject, work_seed)
-    hand = Hand(child, child.age(grade, month), chance("hand", child.seed, work_seed, medium, plan.scene.subject, grade, month))
+def paint(
+    child: Child,
+    *,
+    grade: int,
+    month: int,
+    medium: str,
+    subject: str | None = None,
+    work_seed: int,
+    long_px: int = 1200,
+) -> Painted:
+    """Paint one work of a child in a grade (0 = K) and month of the school year (0-9);
+    refuses an unknown medium or subject with ValueError.
+    """
+    plan = _plan(child, grade=grade, month=month, medium=medium, subject=subject, work_seed=work_seed)
+    hand = Hand(
+        child, child.age(grade, month), chance("hand", child.seed, work_seed, medium, plan.scene.subject, grade, month)
+    )
     scene = plan.scene
     if medium in _SOLID:
         return _solid(plan, hand, medium, long_px)
@@ -80,11 +110,18 @@ def paint(child: Child, *, grade: int, month: int, medium: str, subject: str | N
 
 def describe(child: Child, *, grade: int, month: int, medium: str, subject: str | None = None, work_seed: int) -> Facts:
     """What the work of the same arguments shows, for titles and reflections; paints nothing."""
-    scene = _plan(child, grade, month, medium, subject, work_seed).scene
-    return Facts(scene.subject, scene.names, tuple(dict.fromkeys(plain(name) for name in scene.colors)), scene.sheet, medium, medium in _SOLID)
+    scene = _plan(child, grade=grade, month=month, medium=medium, subject=subject, work_seed=work_seed).scene
+    return Facts(
+        scene.subject,
+        scene.names,
+        tuple(dict.fromkeys(plain(name) for name in scene.colors)),
+        scene.sheet,
+        medium,
+        medium in _SOLID,
+    )
 
 
-def _plan(child: Child, grade: int, month: int, medium: str, subject: str | None, work_seed: int) -> _Plan:
+def _plan(child: Child, *, grade: int, month: int, medium: str, subject: str | None, work_seed: int) -> _Plan:
     if medium not in MEDIA:
         raise ValueError(f"no such medium: {medium!r}")
     if subject is not None and subject not in SUBJECTS and medium not in _NOT_DRAWN:
@@ -107,7 +144,9 @@ def _plan(child: Child, grade: int, month: int, medium: str, subject: str | None
     scene = Scene(chosen, things, w, h, sheet)
     if medium == "print":
         inks = ("black", "blue", "dark blue", "red", "green", "violet")
-        colors = tuple(str(c) for c in rng.permutation(np.array(inks))[: 1 if rng.random() < 0.65 else int(rng.integers(2, 4))])
+        colors = tuple(
+            str(c) for c in rng.permutation(np.array(inks))[: 1 if rng.random() < 0.65 else int(rng.integers(2, 4))]
+        )
     else:
         colors = _main_colors(scene)
     return _Plan(Scene(chosen, things, w, h, sheet, colors))
@@ -128,21 +167,23 @@ def _chosen(child: Child, medium: str, age: float, rng: np.random.Generator) -> 
     return SUBJECTS[int(rng.choice(len(SUBJECTS), p=weights / weights.sum()))]
 
 
+# medium: (share up to here, sheets to choose from)
+_PAPERS: dict[str, tuple[tuple[float, tuple[str, ...]], ...]] = {
+    "chalk": ((0.75, ("black",)), (1, ("blue", "violet", "gray"))),
+    "collage": ((1, ("sky", "red", "violet", "green", "black", "orange", "white", "pink", "blue")),),
+    "print": ((0.6, ("white",)), (1, ("manila", "pink", "sky", "yellow"))),
+    "tempera": ((0.72, ("sulphite",)), (0.9, ("manila",)), (1, ("sky", "black", "pink"))),
+    "watercolor": ((1, ("watercolor",)),),
+    "mixed media": ((1, ("watercolor",)),),
+    "crayon": ((0.5, ("white",)), (0.72, ("sulphite",)), (0.94, ("manila",)), (1, ("sky",))),
+    "oil pastel": ((0.5, ("white",)), (0.72, ("sulphite",)), (0.94, ("manila",)), (1, ("sky", "black"))),
+}
+
+
 def _sheet(medium: str, rng: np.random.Generator) -> str:
     roll = rng.random()
-    if medium in ("marker", "colored pencil", "pencil"):
-        return "white"
-    if medium in ("watercolor", "mixed media"):
-        return "watercolor"
-    if medium == "chalk":
-        return "black" if roll < 0.75 else ("blue", "violet", "gray")[int(rng.integers(3))]
-    if medium == "collage":
-        return ("sky", "red", "violet", "green", "black", "orange", "white", "pink", "blue")[int(rng.integers(9))]
-    if medium == "print":
-        return "white" if roll < 0.6 else ("manila", "pink", "sky", "yellow")[int(rng.integers(4))]
-    if medium == "tempera":
-        return "sulphite" if roll < 0.72 else "manila" if roll < 0.9 else ("sky", "black", "pink")[int(rng.integers(3))]
-    return "white" if roll < 0.5 else "sulphite" if roll < 0.72 else "manila" if roll < 0.94 else "sky"
+    sheets = next((names for share, names in _PAPERS.get(medium, ()) if roll <= share), ("white",))
+    return sheets[int(rng.integers(len(sheets)))]
 
 
 def _main_colors(scene: Scene) -> tuple[str, ...]:
@@ -151,7 +192,11 @@ def _main_colors(scene: Scene) -> tuple[str, ...]:
     for thing in scene.things:
         for part in thing.parts:
             name = plain(part.fill or part.line or "black")
-            size = sum(float(cv2.contourArea(shape.astype(np.float32))) for shape in part.shapes) if part.fill else 60.0 * (len(part.paths) + len(part.shapes))
+            size = (
+                sum(float(cv2.contourArea(shape.astype(np.float32))) for shape in part.shapes)
+                if part.fill
+                else 60.0 * (len(part.paths) + len(part.shapes))
+            )
             areas[name] = areas.get(name, 0) + size * (0.4 if thing.ground else 1)
     return tuple(sorted(areas, key=lambda name: -areas[name])[:3])
 
@@ -169,20 +214,37 @@ def _made_plan(child: Child, hand: Hand, medium: str) -> _Plan:
         return _Plan(Scene("paper sculpture", (), 0, 0, colors[0], (*colors[1:5], *colors[1:5])[:count]))
     long_mm, short_mm = _SHEETS_MM[medium]
     if medium == "weaving":
-        return _Plan(Scene("weaving", (), short_mm, long_mm, "kraft" if hand.age >= weaving.YARN_FROM_AGE else "black", colors[: int(rng.integers(2, 5))]))
+        return _Plan(
+            Scene(
+                "weaving",
+                (),
+                short_mm,
+                long_mm,
+                "kraft" if hand.age >= weaving.YARN_FROM_AGE else "black",
+                colors[: int(rng.integers(2, 5))],
+            )
+        )
     shapes = relief.stencil_shapes(rng)
     sheet = ("white", "manila", "sky", "black", "pink")[int(rng.integers(5))]
     inks = tuple(name for name in colors if name != sheet)[: int(rng.integers(2, 4))]
-    return _Plan(Scene(" and ".join({"leaf": "leaves", "fish": "fish"}.get(shape, f"{shape}s") for shape in shapes), (), long_mm, short_mm, sheet, inks), shapes=shapes)
+    return _Plan(
+        Scene(
+            " and ".join({"leaf": "leaves", "fish": "fish"}.get(shape, f"{shape}s") for shape in shapes),
+            (),
+            long_mm,
+            short_mm,
+            sheet,
+            inks,
+        ),
+        shapes=shapes,
+    )
 
 
 def _flat(plan: _Plan, hand: Hand, medium: str, long_px: int) -> Bytes:
     scene = plan.scene
     size = (scene.width_mm, scene.height_mm)
-    if medium == "collage":
-        return collage.work(scene, hand, long_px=long_px)
-    if medium == "print":
-        return relief.print_(scene, hand, inks=scene.colors, long_px=long_px)
+    if medium in ("collage", "print"):
+        return (collage.work if medium == "collage" else relief.print_)(scene, hand, long_px=long_px)
     if medium == "stencil":
         return relief.stencil(size, hand, sheet=scene.sheet, shapes=plan.shapes, inks=scene.colors, long_px=long_px)
     if medium == "weaving":
@@ -197,13 +259,13 @@ def _solid(plan: _Plan, hand: Hand, medium: str, long_px: int) -> Painted:
     else:
         assert plan.clay is not None  # made for every clay work
         seen = (pot if plan.clay.form.endswith("pot") else creature)(plan.clay, hand, long_px=long_px)
-    return Painted(seen.picture, seen.alpha, seen.width_mm, seen.height_mm, scene.subject, solid=True, sheet=scene.sheet)
+    return Painted(
+        seen.picture, seen.alpha, seen.width_mm, seen.height_mm, scene.subject, solid=True, sheet=scene.sheet
+    )
 
 
 def _torn(picture: Bytes, hand: Hand) -> Bytes:
     """A sheet with torn edges: its mask."""
-    from portfolio.demo.paint.chance import as_bytes, smooth_2d
-
     height, width = picture.shape[:2]
     mask = np.zeros((height, width), np.float32)
     inset = max(4, width // 70)
