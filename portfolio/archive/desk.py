@@ -162,3 +162,14 @@ def next_show(session: Session, today: date) -> tuple[int, str, date] | None:
     if row is None or row.id is None or row.opens_on is None:
         return None
     return row.id, row.title, row.opens_on
+
+
+def taken_back_by(session: Session, batch_id: int) -> int | None:
+    """The newest action that took this batch back and still stands."""
+    asked = (
+        select(tables.Action.id)
+        .where(tables.Action.batch_id == batch_id, tables.Action.what == "took a batch back")
+        .where(col(tables.Action.undone).is_(False))
+        .order_by(col(tables.Action.id).desc())
+    )
+    return session.exec(asked).first()

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from sqlmodel import Session
 
@@ -143,11 +143,10 @@ def _term_of(terms: Iterable[Term], today: date) -> Term | None:
 
 @dataclass(frozen=True, slots=True)
 class Picks:
-    """What can be chosen for a batch, and the class that the timetable would choose."""
+    """What can be chosen for a batch, and the newest batches."""
 
     classes: tuple[ClassGroup, ...]
     media: tuple[Medium, ...]
-    lesson: LessonSeen | None
     batches: tuple[BatchLine, ...]
 
 
@@ -157,7 +156,23 @@ def see_picks(library: Library, today: date) -> Picks:
         year = school.current_year(session, today)
         classes = school.classes(session, year.year_id) if year else ()
         media = tuple(one for one in room.media(session) if one.active)
-        return Picks(classes, media, None, tuple(desk.batches(session, limit=6)))
+        return Picks(classes, media, tuple(desk.batches(session, limit=6)))
+
+
+def see_lesson_now(library: Library, today: date, *, now: datetime | None = None) -> str:
+    """The class whose lesson is on or was the last one today, like "3B, at 10:05"; empty when there was none."""
+    moment = now or datetime.now()  # noqa: DTZ005  the school's wall time
+    with library.reading() as session:
+        year = school.current_year(session, today)
+        if year is None or moment.date() != today:
+            return ""
+        calendar = school.calendar(session, year.year_id)
+        slots = days.slots_on(calendar, today, slots=school.slots(session, year.year_id))
+        begun = [one for one in slots if one.starts_at <= moment.time()]
+        if not begun:
+            return ""
+        label = school.class_by_id(session, begun[-1].class_id).label
+        return f"{label}, at {(begun[-1].starts_at.hour - 1) % 12 + 1}:{begun[-1].starts_at.minute:02d}"
 
 
 # --- classes and children ---------------------------------------------------------------------------------

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from portfolio.archive import finding, history, one_work, people, room, words
+from portfolio.archive import finding, one_work, people, room, words
 from portfolio.archive.library import Library
 from portfolio.archive.one_work import ActionSeen, ViewSeen
 from portfolio.errors import NotFound
@@ -55,9 +55,3 @@ def see_work(library: Library, work_id: int) -> WorkSeen:
             actions=one_work.actions(session, work_id),
             media=room.media(session),
         )
-
-
-def undo_step(library: Library, action_id: int) -> tuple[int, ...]:
-    """Undo one action as a whole; gives the works that it touched. Refuses when something later depends on it."""
-    with library.writing(who="teacher", what="undid a step") as writing:
-        return tuple(history.undo(writing.session, action_id, undoing_id=writing.action_id))

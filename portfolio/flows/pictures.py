@@ -16,6 +16,7 @@ from typing import Final
 
 from portfolio.archive import one_work
 from portfolio.archive.library import Library
+from portfolio.archive.works import derived_path
 from portfolio.errors import NotFound
 from portfolio.reading import PhotoRefused, open_photo
 from portfolio.straighten.ladder import RUNGS, fit, jpeg_of
@@ -36,11 +37,6 @@ def work_picture(library: Library, key: str, *, rung: int) -> Path:
     if not path.is_file():
         raise NotFound("not-found", item="This picture")
     return path
-
-
-def derived_path(folder: Path, key: str, rung: int) -> Path:
-    """Where a work's picture lies."""
-    return folder / key[:2] / f"{key}-{rung}.jpg"
 
 
 def photo_as_taken(library: Library, photo_id: int, *, long_px: int) -> Path:

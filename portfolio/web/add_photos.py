@@ -1,5 +1,323 @@
-"""To come within the hour."""
+"""Add photos: each file is kept as it arrives, the batch is read in the background, the report grows on its page."""
 
-from fastapi import APIRouter
+from __future__ import annotations
 
-router = APIRouter()
+from datetime import date
+from typing import Annotated, Final
+
+from fastapi import APIRouter, File, Form, Path, Request, UploadFile
+from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+
+from portfolio.archive.desk import BatchLine
+from portfolio.errors import PortfolioError, Problem
+from portfolio.flows import take_in
+from portfolio.flows.desk import Picks, see_lesson_now, see_picks
+from portfolio.flows.see_batch import BatchSeen, PhotoLine, see_batch
+from portfolio.flows.settle import undo as undo_action
+from portfolio.flows.upload import keep_upload
+from portfolio.model.filing import Chosen, PhotoState
+from portfolio.web import scale, walls, words
+from portfolio.web.answers import Choice, Note, Picture, Tile, Wall
+from portfolio.web.answers_photos import AddPage, BatchPage, RecentBatch
+from portfolio.web.desk import Desk, desk_of
+from portfolio.web.render import note, note_of, page, plain
+
+router = APIRouter(include_in_schema=False)
+
+ID_MAX: Final = 2**63 - 1
+Id = Annotated[int, Path(ge=1, le=ID_MAX)]
+Field = Annotated[str, Form(max_length=20)]
+UPLOAD_MAX: Final = 4_000_000_000
+"""Bytes of one plain form: about 400 photos of a phone."""
+ONE_PHOTO_MAX: Final = 1_000_000_000
+"""Bytes of one upload: a zip file of a whole lesson is welcome."""
+FILES_MAX: Final = 400
+
+
+@router.get("/add")
+def show_add(request: Request) -> HTMLResponse:
+    """Where photos are dropped."""
+    return _add_page(request)
+
+
+def _add_page(request: Request, *, note: Note | None = None, status: int = 200) -> HTMLResponse:
+    desk = desk_of(request)
+    answer = add_page(desk, see_picks(desk.library, desk.today()), note=note)
+    return page(request, "add.html", drawer="/add", status=status, page=answer)
+
+
+def add_page(desk: Desk, picks: Picks, *, note: Note | None = None) -> AddPage:
+    """The answer: what may be chosen for a batch, and the newest batches."""
+    today = desk.today()
+    now = see_lesson_now(desk.library, today)
+    guess = f"By the timetable, the last lesson was {now}." if now else "Which class it is comes from the cards and the timetable."
+    return AddPage(
+        guess=guess,
+        classes=(Choice("", "From cards and timetable", True), *(Choice(str(one.class_id), one.label) for one in picks.classes)),
+        media=(Choice("", "From the cards", True), *(Choice(str(one.medium_id), words.capital(one.label)) for one in picks.media)),
+        max_mb=desk.library.settings.photo_max_mb,
+        day="",
+        recent=tuple(_recent(one, today) for one in picks.batches if one.photos),
+        note=note,
+    )
+
+
+def _recent(one: BatchLine, today: date) -> RecentBatch:
+    local = one.created_utc.astimezone()
+    filed = one.states.get("filed", 0) + one.states.get("slate", 0)
+    what = "all filed" if filed == one.photos else f"{filed} filed"
+    return RecentBatch(
+        href=f"/add/{one.batch_id}",
+        words=f"{words.count(one.photos, 'photo')}, {what}",
+        when=f"{words.day_plain(local.date(), today=today)}, {words.clock(local)}",
+        waits=one.states.get("question", 0),
+    )
+
+
+def chosen_of(class_id: str, medium_id: str, day: str) -> Chosen:
+    """What was chosen in the form. Empty fields leave it to cards and timetable."""
+    try:
+        on = date.fromisoformat(day) if day else None
+    except ValueError as error:
+        raise PortfolioError("bad-request", item="The day", found="it is no date") from error
+    return Chosen(class_id=_id(class_id), medium_id=_id(medium_id), day=on)
+
+
+def _id(text: str) -> int | None:
+    return int(text) if text.isdecimal() and 0 < len(text) < 19 else None
+
+
+# --- sending ----------------------------------------------------------------------------------------------
+
+
+@router.post("/add", max_body_size=UPLOAD_MAX)
+def add_all(
+    request: Request,
+    photos: Annotated[list[UploadFile] | None, File()] = None,
+    class_id: Field = "",
+    medium_id: Field = "",
+    day: Field = "",
+) -> Response:
+    """One form with all files: the way that needs no script."""
+    desk = desk_of(request)
+    files = [one for one in photos or () if one.filename]
+    try:
+        chosen = chosen_of(class_id, medium_id, day)
+        if not files:
+            raise PortfolioError("folder-without-photos", item="What was chosen")
+        if len(files) > FILES_MAX:
+            raise PortfolioError("upload-too-heavy", item=f"A form with {len(files)} files")
+        batch_id = take_in.open_batch(desk.library, chosen, expected=len(files))
+        problems: list[Problem] = []
+        for one in files:
+            problems += keep_upload(desk.library, batch_id, name=one.filename, stream=one.file).problems
+    except PortfolioError as error:
+        return _add_page(request, note=note_of(error), status=error.http)
+    desk.reader.start(batch_id)
+    if problems:
+        return _batch_page(request, batch_id, problems=tuple(problems))
+    return RedirectResponse(f"/add/{batch_id}", status_code=303)
+
+
+@router.post("/add/batches")
+def open_batch(
+    request: Request, class_id: Field = "", medium_id: Field = "", day: Field = "", expected: Annotated[int, Form(ge=0, le=100_000)] = 0
+) -> JSONResponse:
+    """Begin a batch; its photos follow one by one."""
+    batch_id = take_in.open_batch(desk_of(request).library, chosen_of(class_id, medium_id, day), expected=expected)
+    return JSONResponse({"batch": batch_id}, status_code=201)
+
+
+@router.post("/add/{batch_id}/photos", max_body_size=ONE_PHOTO_MAX)
+def add_one(request: Request, batch_id: Id, photo: Annotated[UploadFile, File()]) -> JSONResponse:
+    """Keep one photo of a batch. Once this answers, its bytes are safe."""
+    desk = desk_of(request)
+    see_batch(desk.library, batch_id)
+    kept = keep_upload(desk.library, batch_id, name=photo.filename, stream=photo.file)
+    desk.reader.start_ahead(batch_id)
+    sentences = [one.sentence for one in kept.problems]
+    status = 422 if sentences and not kept.photos else 201
+    return JSONResponse({"photos": list(kept.photos), "before": kept.duplicates, "problems": sentences}, status_code=status)
+
+
+@router.post("/add/{batch_id}/close")
+def close_batch(request: Request, batch_id: Id) -> Response:
+    """All photos are there: read and file them. Safe to ask again."""
+    desk = desk_of(request)
+    see_batch(desk.library, batch_id)
+    desk.reader.start(batch_id)
+    return RedirectResponse(f"/add/{batch_id}", status_code=303)
+
+
+# --- the report -------------------------------------------------------------------------------------------
+
+
+@router.get("/add/{batch_id}")
+def show_batch(request: Request, batch_id: Id) -> HTMLResponse:
+    """The report of a batch."""
+    return _batch_page(request, batch_id)
+
+
+@router.get("/add/{batch_id}/state")
+def show_state(request: Request, batch_id: Id) -> HTMLResponse:
+    """The part of the report that changes; asked for again while the batch is being read."""
+    return plain(request, "batch_state.html", page=_answer(request, batch_id))
+
+
+@router.post("/add/{batch_id}/undo")
+def undo_batch(request: Request, batch_id: Id) -> Response:
+    """Take the whole batch back. Nothing is deleted, and this can be undone too."""
+    try:
+        take_in.undo_batch(desk_of(request).library, batch_id)
+    except PortfolioError as error:
+        return _batch_page(request, batch_id, extra=(note_of(error),), status=error.http)
+    return RedirectResponse(f"/add/{batch_id}", status_code=303)
+
+
+@router.post("/add/{batch_id}/back")
+def bring_back(request: Request, batch_id: Id, action_id: Annotated[int, Form(ge=1, le=ID_MAX)]) -> Response:
+    """Bring a batch back that was taken back."""
+    try:
+        undo_action(desk_of(request).library, action_id)
+    except PortfolioError as error:
+        return _batch_page(request, batch_id, extra=(note_of(error),), status=error.http)
+    return RedirectResponse(f"/add/{batch_id}", status_code=303)
+
+
+def _answer(
+    request: Request, batch_id: int, *, problems: tuple[Problem, ...] = (), extra: tuple[Note, ...] = ()
+) -> BatchPage:
+    desk = desk_of(request)
+    seen = see_batch(desk.library, batch_id)
+    report = desk.reader.report(batch_id)
+    checks = tuple(one.sentence for one in report.checks) if report else ()
+    return batch_page(seen, busy=desk.reader.is_busy(batch_id), today=desk.today(), problems=problems, extra=extra, checks=checks)
+
+
+def _batch_page(
+    request: Request,
+    batch_id: int,
+    *,
+    problems: tuple[Problem, ...] = (),
+    extra: tuple[Note, ...] = (),
+    status: int = 200,
+) -> HTMLResponse:
+    answer = _answer(request, batch_id, problems=problems, extra=extra)
+    return page(request, "batch.html", drawer="/add", status=status, page=answer)
+
+
+def batch_page(
+    seen: BatchSeen,
+    *,
+    busy: bool,
+    today: date,
+    problems: tuple[Problem, ...] = (),
+    extra: tuple[Note, ...] = (),
+    checks: tuple[str, ...] = (),
+) -> BatchPage:
+    """The answer: the count on its line, what waits, and the wall in the order taken."""
+    done = seen.batch.state == "done" and not busy
+    read = sum(1 for line in seen.lines if line.photo.was_read)
+    filed = seen.counts[PhotoState.FILED] + seen.counts[PhotoState.SLATE]
+    settled = sum(1 for line in seen.lines if line.photo.state is not PhotoState.STORED)
+    expected = seen.expected if not done else len(seen.lines)
+    taken_back = bool(seen.lines) and all(line.photo.state in (PhotoState.ASIDE, PhotoState.PROBLEM) for line in seen.lines) and seen.undone_by is not None
+    cut_off = not done and not busy and settled == 0
+    sentence = _sentence(seen, done=done, expected=expected)
+    troubled = [one for one in seen.lines if one.photo.problem is not None]
+    notes = (*extra, *(_problem_note(one) for one in problems), *(_problem_note(one.photo.problem) for one in troubled if one.photo.problem))
+    return BatchPage(
+        batch_id=seen.batch.batch_id,
+        title="Add photos",
+        about=_about(seen, today),
+        settled=filed if done or settled else read,
+        expected=expected,
+        sentence=sentence,
+        safe=done or busy,
+        safe_words=_safe_words(seen, done=done, busy=busy),
+        waits=seen.waits,
+        wall=Wall(tuple(_tile(line, today) for line in seen.lines if line.photo.problem is None)),
+        notes=notes,
+        done=not busy,
+        may_undo=done and bool(seen.lines) and not taken_back,
+        spoken=f"{filed if done else read} {sentence}",
+        checks=checks,
+        cut_off=cut_off and bool(seen.lines),
+        back=seen.undone_by if taken_back else None,
+    )
+
+
+def _about(seen: BatchSeen, today: date) -> str:
+    day = words.capital(words.day_plain(seen.batch.chosen.day or seen.batch.added_on, today=today))
+    labels = sorted({line.work.class_label for line in seen.lines if line.work})
+    label = seen.class_label or words.listed(labels[:4])
+    return " · ".join(part for part in (label, words.capital(seen.medium), day) if part)
+
+
+def _sentence(seen: BatchSeen, *, done: bool, expected: int) -> str:
+    coming = expected - len(seen.lines)
+    settled = sum(1 for line in seen.lines if line.photo.state is not PhotoState.STORED)
+    parts = [f"of {expected} filed." if done or settled else f"of {expected} read. They are filed when all are read."]
+    if seen.waits:
+        parts.append(f"{seen.waits} {'waits' if seen.waits == 1 else 'wait'} for you.")
+    if coming > 0:
+        parts.append(f"{coming} {'is' if coming == 1 else 'are'} still coming.")
+    aside = seen.counts[PhotoState.ASIDE]
+    if aside:
+        parts.append(f"{aside} set aside.")
+    return " ".join(parts)
+
+
+def _safe_words(seen: BatchSeen, *, done: bool, busy: bool) -> str:
+    if done:
+        return "Every photo is kept as it was taken."
+    if busy:
+        return "All photos are in the library; reading goes on by itself."
+    return f"{words.count(len(seen.lines), 'photo')} arrived so far."
+
+
+def _problem_note(problem: Problem) -> Note:
+    return note(problem.code, item=problem.item, found=problem.found)
+
+
+def _tile(line: PhotoLine, today: date) -> Tile:
+    photo = line.photo
+    place = f"Photo {photo.position + 1}"
+    if line.work is not None:
+        return _filed_tile(line, place, today)
+    picture = _picture(line)
+    if photo.state is PhotoState.QUESTION and line.question is not None:
+        numbers = (line.question.guess or {}).get("numbers") or ()
+        figure = str(numbers[0]) if len(numbers) == 1 else "?"
+        href = f"/check?batch={photo.batch_id}&ask={line.question.question_id}"
+        return Tile(f"{place}, {figure}, to check", figure, "To check", words.capital(line.question.kind), "asks", href, picture)
+    if photo.state is PhotoState.SLATE:
+        return Tile(f"{place}, cards only", "", "Cards only", "No work in it", "kept", None, picture)
+    if photo.state is PhotoState.ASIDE:
+        return Tile(f"{place}, set aside", "", "Set aside", photo.reason or "", "not-yet", None, picture)
+    second = "Read, not filed yet" if photo.was_read else "Waiting its turn"
+    return Tile(f"{place}, coming", "", "Coming", second, "coming", None, picture)
+
+
+def _filed_tile(line: PhotoLine, place: str, today: date) -> Tile:
+    assert line.work is not None
+    asks_edge = line.question is not None
+    tile = walls.tile_of(line.work, today=today, line="asks" if asks_edge else "kept")
+    return Tile(
+        name=f"{place}, number {line.work.number}, {'edge to check' if asks_edge else 'filed'}",
+        number=tile.number,
+        title="Edge to check" if asks_edge else "Filed",
+        second=tile.second,
+        line=tile.line,
+        href=f"/check?ask={line.question.question_id}" if line.question else tile.href,
+        picture=tile.picture or _picture(line),
+    )
+
+
+def _picture(line: PhotoLine) -> Picture | None:
+    """What is there to show of a photo: its straightened picture, or itself as taken."""
+    photo = line.photo
+    if not photo.was_read or photo.problem is not None:
+        return None
+    width, height = line.size_px or (4, 3)
+    return Picture(f"/photos/{photo.photo_id}/400", 400, max(1, round(400 * height / width)), scale.UNMEASURED_MM, "The photo as it was taken")

@@ -39,8 +39,12 @@ class CheckPage:
     why: str
     answers: tuple[Answer, ...]
     other_number: bool
+    digits: str
+    """What a digit does while the question has the focus: "number" begins a number, "answer" presses an answer."""
     classes: tuple[Choice, ...]
     photo: Picture | None
+    beside: tuple[Picture, ...]
+    said: str
     outline: Outline | None
     after: Wall
     later: int

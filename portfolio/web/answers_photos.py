@@ -48,3 +48,9 @@ class BatchPage:
     done: bool
     may_undo: bool
     spoken: str
+    checks: tuple[str, ...] = ()
+    """The count of numbers at the end of a class, in sentences."""
+    cut_off: bool = False
+    """The upload stopped before it was closed; what is there can be read."""
+    back: int | None = None
+    """The step that took the batch back; undoing it brings it back."""

@@ -39,13 +39,11 @@ from portfolio.web import (
 )
 from portfolio.web.answers import Note
 from portfolio.web.desk import Desk, desk_of
-from portfolio.web.guard import Guard, problem_body
+from portfolio.web.guard import SMALL_BODY, Guard, problem_body
 from portfolio.web.render import note_of, page, plain
 
 log = logging.getLogger(__name__)
 
-SMALL_BODY: Final = 1_000_000
-"""Bytes a request may bring, unless its route takes photos."""
 LOOPBACK_HOSTS: Final = ("127.0.0.1", "localhost", "[::1]")
 _SHELVES: Final = ("desk", "fonts", "vendor")
 

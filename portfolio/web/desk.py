@@ -13,6 +13,7 @@ from portfolio.archive.library import Library
 from portfolio.flows.indexing import Words
 from portfolio.web.links import OneTimeLinks
 from portfolio.web.reader import BatchReader
+from portfolio.web.reading_batches import PhotoWorkers
 
 
 @dataclass(slots=True)
@@ -25,6 +26,7 @@ class Desk:
     library: Library
     words: Words
     reader: BatchReader
+    workers: PhotoWorkers
     links: OneTimeLinks = field(default_factory=OneTimeLinks)
     today: Callable[[], date] = date.today
     demo: bool = False

@@ -181,8 +181,8 @@ def _chip_words(key: str, value: str) -> str:
         case "year":
             return words.year(value)
         case "center":
-            return f"{value} center"
-    return value
+            return f"{words.capital(value)} center"
+    return words.capital(value)
 
 
 def _total(found: Found, asked: Asked, shown: int) -> str:

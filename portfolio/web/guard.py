@@ -7,6 +7,7 @@ does not send it (plain HTTP under a LAN name) must send our own ``Origin``; wit
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 from typing import Final
 
@@ -20,6 +21,9 @@ CSP: Final = (
     "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 PICTURE_CSP: Final = "sandbox; default-src 'none'"
+SMALL_BODY: Final = 1_000_000
+"""Bytes a request may bring, unless its route takes files."""
+_FILES: Final = re.compile(r"/add|/add/\d+/photos|/api/batches/\d+/photos|/settings/roster")
 _SAFE_METHODS: Final = frozenset({"GET", "HEAD", "OPTIONS"})
 _OURS: Final = frozenset({"same-origin", "none"})
 
@@ -44,9 +48,11 @@ class Guard:
 
         headers = Headers(scope=scope)
         if _host_name(headers.get("host", "")) not in self.hosts:
-            await _refuse(scope, send_with_headers, item="This address", status=400)
+            await _refuse(scope, send_with_headers, "from-elsewhere", item="This address", status=400)
         elif scope["method"] not in _SAFE_METHODS and not is_from_here(headers, scope["scheme"]):
-            await _refuse(scope, send_with_headers, item="This change", status=403)
+            await _refuse(scope, send_with_headers, "from-elsewhere", item="This change", status=403)
+        elif _is_heavy(headers, scope["path"]):
+            await _refuse(scope, send_with_headers, "upload-too-heavy", item="This page", status=413)
         else:
             await self.app(scope, receive, send_with_headers)
 
@@ -77,11 +83,17 @@ def _add_headers(headers: MutableHeaders, path: str) -> None:
         headers.setdefault("Cache-Control", "no-store")
 
 
-async def _refuse(scope: Scope, send: Send, *, item: str, status: int) -> None:
+def _is_heavy(headers: Headers, path: str) -> bool:
+    """Whether more is announced than the route may take. A body of unknown length is counted as it comes."""
+    announced = headers.get("content-length", "0")
+    return announced.isdecimal() and int(announced) > SMALL_BODY and _FILES.fullmatch(path) is None
+
+
+async def _refuse(scope: Scope, send: Send, code: str, *, item: str, status: int) -> None:
     """A refusal at the door has no page around it: the request may not even be a browser's."""
     as_json = scope["path"].startswith("/api/")
-    text = say("from-elsewhere", item=item)
-    body = problem_body("from-elsewhere", text, status) if as_json else text.encode()
+    text = say(code, item=item)
+    body = problem_body(code, text, status) if as_json else text.encode()
     kind = "application/problem+json" if as_json else "text/plain; charset=utf-8"
     headers = [(b"content-type", kind.encode()), (b"content-length", str(len(body)).encode())]
     await send({"type": "http.response.start", "status": status, "headers": headers})

@@ -1,5 +1,47 @@
-"""Stub."""
+"""The reader of batches over an open library: photos are read by the library's executor, behind its guard."""
+
+from __future__ import annotations
+
+import threading
+from concurrent.futures import Executor
+
 from portfolio.archive.library import Library
+from portfolio.flows.executors import make_executor
+from portfolio.flows.take_in import BatchReport, finish_unfinished, read_batch, settle_batch
 from portfolio.web.reader import BatchReader
-def reader_for(library: Library) -> BatchReader:
-    return BatchReader(lambda batch_id: None)
+
+
+class PhotoWorkers:
+    """The executor that the library's settings ask for. It starts with the first photo, so opening costs nothing."""
+
+    def __init__(self, library: Library) -> None:
+        self._settings = library.settings
+        self._executor: Executor | None = None
+        self._lock = threading.Lock()
+
+    def get(self) -> Executor:
+        """The one executor of this app."""
+        with self._lock:
+            if self._executor is None:
+                self._executor = make_executor(self._settings.executor, self._settings.workers or None)
+            return self._executor
+
+    def close(self) -> None:
+        """Finish what is at hand and let the workers go."""
+        if self._executor is not None:
+            self._executor.shutdown(wait=True, cancel_futures=True)
+
+
+def reader_for(library: Library, workers: PhotoWorkers) -> BatchReader:
+    """A reader of batches that uses these workers."""
+
+    def settle(batch_id: int) -> BatchReport:
+        return settle_batch(library, batch_id, executor=workers.get())
+
+    def read_ahead(batch_id: int) -> None:
+        read_batch(library, batch_id, executor=workers.get())
+
+    def finish() -> None:
+        finish_unfinished(library, executor=workers.get())
+
+    return BatchReader(settle, read_ahead=read_ahead, finish=finish, close=workers.close)

@@ -34,6 +34,7 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("GET", "/add/{batch_id}"): _TEACHER,
     ("GET", "/add/{batch_id}/state"): _TEACHER,
     ("POST", "/add/{batch_id}/undo"): _TEACHER,
+    ("POST", "/add/{batch_id}/back"): _TEACHER,
     ("GET", "/check"): _TEACHER,
     ("POST", "/check/undo"): _TEACHER,
     ("POST", "/check/{question_id}"): _TEACHER,

@@ -18,7 +18,7 @@ from portfolio.flows import sign_in
 from portfolio.flows.indexing import Words
 from portfolio.web.app import LOOPBACK_HOSTS, create_app
 from portfolio.web.desk import Desk
-from portfolio.web.reading_batches import reader_for
+from portfolio.web.reading_batches import PhotoWorkers, reader_for
 from portfolio.web.sign_in import is_loopback
 
 USUAL_PORT: Final = 8765
@@ -46,6 +46,7 @@ def serve(
     with Library.open(folder) as library, _bound(host, port) as listening:
         desk = open_desk(library, demo=demo, today=today)
         address = f"http://{_in_url(host)}:{listening.getsockname()[1]}/"
+        desk.reader.start_unfinished()
         first = _first_words(desk, address, say)
         config = uvicorn.Config(
             create_app(desk, hosts=LOOPBACK_HOSTS),
@@ -61,12 +62,13 @@ def serve(
 
 
 def open_desk(library: Library, *, demo: bool = False, today: date | None = None) -> Desk:
-    """Everything that lives as long as the app over an open library; batches cut off before are read on."""
-    words = Words(library)
+    """Everything that lives as long as the app over an open library."""
+    words, workers = Words(library), PhotoWorkers(library)
     return Desk(
         library=library,
         words=words,
-        reader=reader_for(library),
+        reader=reader_for(library, workers),
+        workers=workers,
         today=(lambda: today) if today else date.today,
         demo=demo,
     )

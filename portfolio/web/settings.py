@@ -52,8 +52,8 @@ def settings_page(
             Line(f"{one.label}: {words.day_plain(one.starts_on, today=today)} to {words.day_plain(one.ends_on, today=today)}")
             for one in seen.terms
         ),
-        media=tuple(one.label for one in seen.media if one.active),
-        centers=tuple(one.label for one in seen.centers if one.active),
+        media=tuple(words.capital(one.label) for one in seen.media if one.active),
+        centers=tuple(words.capital(one.label) for one in seen.centers if one.active),
         people=(Fact("Signed in", "you, as the teacher" + (", for the invented school" if demo else "")), Fact("Others", "nobody else can sign in")),
         about=(
             Fact("Photos kept", f"{seen.photos:,}, each as it was received"),

@@ -89,11 +89,12 @@ def _lesson_words(one: LessonSeen, *, is_on: bool) -> str:
     if filed and not is_on:
         return f"{filed}."
     parts = ["Now."] if is_on else []
-    parts.append(f"{words.count(one.children, 'child', 'children')}.")
+    parts.append(f"{words.count(one.children, 'child', 'children')}." if one.children else "Nobody has a number yet.")
     if one.opens_today:
-        parts.append(f"{words.listed(list(one.opens_today))} opens today.".capitalize())
+        opens = words.capital(words.listed(list(one.opens_today)))
+        parts.append(f"{opens} {'opens' if len(one.opens_today) == 1 else 'open'} today.")
     elif one.centers:
-        open_now = words.listed([center if not at else center.lower() for at, center in enumerate(one.centers)])
+        open_now = words.capital(words.listed(list(one.centers)))
         parts.append(f"{open_now} {'is' if len(one.centers) == 1 else 'are'} open.")
     return " ".join(parts)
 

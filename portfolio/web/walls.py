@@ -19,18 +19,18 @@ def title_of(work: WorkShown) -> str:
 
 def by_lesson(work: WorkShown, today: date) -> str:
     """Class and medium, for a wall of the day."""
-    return " · ".join(part for part in (work.class_label, work.medium) if part)
+    return " · ".join(part for part in (work.class_label, words.capital(work.medium)) if part)
 
 
 def by_year(work: WorkShown, today: date) -> str:
     """Class, year and medium, for a wall across the years."""
-    return " · ".join(part for part in (work.class_label, str(work.made_on.year), work.medium) if part)
+    return " · ".join(part for part in (work.class_label, str(work.made_on.year), words.capital(work.medium)) if part)
 
 
 def by_size(work: WorkShown, today: date) -> str:
     """Medium and size, for a child's own ledge."""
     size = words.size(work.width_mm, work.height_mm)
-    return " · ".join(part for part in (work.medium, size) if part)
+    return " · ".join(part for part in (words.capital(work.medium), size) if part)
 
 
 def tile_of(
@@ -42,7 +42,7 @@ def tile_of(
     line: LineKind = "kept",
 ) -> Tile:
     """A kept work on a ledge; its picture and number are one link."""
-    parts = [f"Number {work.number}" if numbered else "", title_of(work), work.medium or ""]
+    parts = [f"Number {work.number}" if numbered else "", title_of(work), words.capital(work.medium)]
     return Tile(
         name=", ".join(part for part in parts if part),
         number=str(work.number) if numbered else "",
@@ -58,7 +58,7 @@ def picture_of(work: WorkShown) -> Picture | None:
     """The main picture of a work, as wide on the wall as the work is wide."""
     if work.derived_key is None:
         return None
-    alt = ", ".join(part for part in (title_of(work), work.medium) if part)
+    alt = ", ".join(part for part in (title_of(work), words.capital(work.medium)) if part)
     return wall_picture(work.derived_key, width_mm=work.width_mm, height_mm=work.height_mm, alt=alt)
 
 

@@ -93,3 +93,8 @@ def bytes_in_words(size_bytes: int) -> str:
         if size_bytes >= step:
             return f"{size_bytes / step:.1f} {unit}"
     return f"{size_bytes} bytes"
+
+
+def capital(text: str | None) -> str:
+    """A label as it begins a line: "Oil pastel". Only the first letter is touched."""
+    return f"{text[0].upper()}{text[1:]}" if text else ""

@@ -10,7 +10,8 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from portfolio.errors import PortfolioError
 from portfolio.flows.describe import describe
-from portfolio.flows.one_work import WorkSeen, see_work, undo_step
+from portfolio.flows.one_work import WorkSeen, see_work
+from portfolio.flows.settle import undo as undo_step
 from portfolio.archive.one_work import ActionSeen, ViewSeen
 from portfolio.model.words import Said as SaidWords
 from portfolio.web import words
@@ -73,12 +74,12 @@ def undo(request: Request, work_id: Id, action_id: Annotated[int, Form(ge=1, le=
 def work_page(seen: WorkSeen, *, view: int, today: date, note: Note | None = None) -> WorkPage:
     """The answer for one work, with one of its views open."""
     work = seen.work
-    alt = ", ".join(part for part in (title_of(work), work.medium) if part)
+    alt = ", ".join(part for part in (title_of(work), words.capital(work.medium)) if part)
     open_view = next((one for one in seen.views if one.view_id == view), seen.views[0] if seen.views else None)
     key = open_view.derived_key if open_view else None
     who = words.listed([name for _, name in seen.makers]) or "nobody is known"
     made = words.day_plain(work.made_on, today=today)
-    about = [f"{work.class_label}, number {work.number}", work.medium, made]
+    about = [f"{work.class_label}, number {work.number}", words.capital(work.medium), made]
     return WorkPage(
         work_id=work.work_id,
         title=title_of(work),
@@ -113,9 +114,9 @@ def _facts(seen: WorkSeen, today: date) -> list[Fact]:
     day = words.day_plain(work.made_on, today=today)
     found = [Fact("Made on", f"{words.day_long(work.made_on)}, {work.made_on.year}" if day not in ("today", "yesterday") else day)]
     if work.medium:
-        found.append(Fact("Medium", work.medium, f"/find?medium={work.medium}"))
+        found.append(Fact("Medium", words.capital(work.medium), f"/find?medium={work.medium}"))
     if work.centre:
-        found.append(Fact("Center", work.centre, f"/find?center={work.centre}"))
+        found.append(Fact("Center", words.capital(work.centre), f"/find?center={work.centre}"))
     size = words.size(work.width_mm, work.height_mm, about=work.size_about)
     found.append(Fact("Size", size or ("three-dimensional, not measured" if work.solid else "size not measured")))
     if seen.mostly:
@@ -150,4 +151,4 @@ def _step(one: ActionSeen, today: date) -> Step:
 def _media(seen: WorkSeen) -> tuple[Choice, ...]:
     chosen = seen.work.medium or ""
     listed = [one.label for one in seen.media if one.active or one.label == chosen]
-    return (Choice("", "not known", not chosen), *(Choice(one, one, one == chosen) for one in listed))
+    return (Choice("", "not known", not chosen), *(Choice(one, words.capital(one), one == chosen) for one in listed))

@@ -14,7 +14,7 @@ export function wakeKeys(question) {
 function answer(question, event) {
   if (event.key === "Enter" && event.target === question) return press(question.querySelector(".answer.main"));
   const number = question.querySelector("#number");
-  if (/^[0-9]$/.test(event.key) && number) return write(number, event.key);
+  if (/^[0-9]$/.test(event.key) && question.dataset.digits === "number" && number) return write(number, event.key);
   const wanted = event.key.toUpperCase();
   return press([...question.querySelectorAll("[data-key]")].find((one) => one.dataset.key.toUpperCase() === wanted));
 }

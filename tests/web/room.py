@@ -13,7 +13,7 @@ from PIL import Image, ImageDraw
 
 from portfolio.archive import room, tables
 from portfolio.archive.library import Library
-from portfolio.flows.pictures import derived_path
+from portfolio.archive.works import derived_path
 from portfolio.privacy.seal import seal
 
 TODAY = date(2026, 10, 6)

@@ -1,0 +1,173 @@
+"""What a batch looks like by now, photo by photo, and the questions that wait. Only reads."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlmodel import Session
+
+from portfolio.archive import desk, finding, one_work, photos, questions, room, school, works
+from portfolio.archive.library import Library
+from portfolio.archive.photos import BatchKept, PhotoKept
+from portfolio.archive.questions import QuestionKept
+from portfolio.flows import reflections
+from portfolio.model.filing import PhotoState
+from portfolio.model.finding import WorkShown
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoLine:
+    """One photo of a batch, with the work it became."""
+
+    photo: PhotoKept
+    work: WorkShown | None
+    question: QuestionKept | None
+    size_px: tuple[int, int] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BatchSeen:
+    """A batch in the order the photos were taken."""
+
+    batch: BatchKept
+    lines: tuple[PhotoLine, ...]
+    counts: Mapping[PhotoState, int]
+    waits: int
+    class_label: str
+    medium: str
+    undone_by: int | None = None
+    """The action that took the whole batch back, when it was not undone itself."""
+
+    @property
+    def expected(self) -> int:
+        """How many photos there will be: those announced, or those that are here if more came."""
+        return max(self.batch.expected, len(self.lines))
+
+
+def see_batch(library: Library, batch_id: int) -> BatchSeen:
+    """The batch as it stands now."""
+    with library.reading() as session:
+        batch = photos.batch(session, batch_id)
+        kept = sorted(photos.photos_of(session, batch_id), key=_order)
+        waiting = questions.questions(session, batch_id=batch_id)
+        by_photo = {one.photo_id: one for one in reversed(waiting)}
+        of_photo = works.works_of_photos(session, photos.ids_of(kept))
+        shown = {one.work_id: one for one in finding.shown(session, sorted(set(of_photo.values())))}
+        lines = tuple(
+            PhotoLine(
+                one,
+                shown.get(of_photo.get(one.photo_id, 0)),
+                by_photo.get(one.photo_id),
+                one_work.photo_size(session, one.photo_id),
+            )
+            for one in kept
+        )
+        return BatchSeen(
+            batch=batch,
+            lines=lines,
+            counts=photos.counts(kept),
+            waits=len(waiting),
+            class_label=_class_label(session, batch.chosen.class_id),
+            medium=_medium(session, batch.chosen.medium_id),
+            undone_by=desk.taken_back_by(session, batch_id),
+        )
+
+
+def _order(photo: PhotoKept) -> tuple[datetime, int]:
+    """By the time on the camera; photos without a time stay where they came, in front."""
+    return (photo.taken.local if photo.taken else datetime.min, photo.position)  # noqa: DTZ901  wall time, only to sort
+
+
+def _class_label(session: Session, class_id: int | None) -> str:
+    return school.class_by_id(session, class_id).label if class_id else ""
+
+
+def _medium(session: Session, medium_id: int | None) -> str:
+    return next((one.label for one in room.media(session) if one.medium_id == medium_id), "")
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionSeen:
+    """One question with everything that stands on its page."""
+
+    question: QuestionKept
+    photo: PhotoKept | None
+    size_px: tuple[int, int] | None
+    works: Mapping[int, WorkShown]
+    """Works that the question or its answers speak of."""
+    work_of: Mapping[int, int]
+    """Photo → work, for photos that the question or its answers speak of."""
+    said: str = ""
+    """The words that are asked about, letter for letter."""
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionsSeen:
+    """What waits: the question that is asked, the next ones, and the labels that answers need."""
+
+    asked: QuestionSeen | None
+    place: int
+    of: int
+    after: tuple[QuestionSeen, ...]
+    later: int
+    labels: Mapping[int, str]
+    """Class id → label, all years."""
+    current: tuple[int, ...]
+    """Classes of the question's own year, to choose from."""
+
+
+AFTER = 6
+"""Next questions shown on the ledge."""
+
+
+def see_questions(
+    library: Library, *, batch_id: int | None = None, question_id: int | None = None, later: bool = False
+) -> QuestionsSeen:
+    """The open questions; ``question_id`` asks that one first, ``later`` also those that were put off."""
+    with library.reading() as session:
+        waiting = questions.questions(session, batch_id=batch_id)
+        line = [one for one in waiting if one.state == "open" or later]
+        put_off = sum(1 for one in waiting if one.state == "later")
+        at = next((at for at, one in enumerate(line) if one.question_id == question_id), 0)
+        line = line[at:] + line[:at]
+        seen = [_question(session, one) for one in line[: AFTER + 1]]
+        labels: dict[int, str] = {}
+        by_year: dict[int, tuple[int, ...]] = {}
+        for year in school.years(session):
+            groups = school.classes(session, year.year_id)
+            labels |= {one.class_id: one.label for one in groups}
+            by_year[year.year_id] = tuple(one.class_id for one in groups)
+        newest = next(reversed(by_year.values()), ())
+        return QuestionsSeen(
+            asked=seen[0] if seen else None,
+            place=1,
+            of=len(line),
+            after=tuple(seen[1:]),
+            later=0 if later else put_off,
+            labels=labels,
+            current=_same_year(by_year, seen[0].question if seen else None) or newest,
+        )
+
+
+def _same_year(by_year: Mapping[int, tuple[int, ...]], question: QuestionKept | None) -> tuple[int, ...]:
+    guessed = ((question.guess or {}) if question else {}).get("class_id")
+    return next((classes for classes in by_year.values() if guessed in classes), ())
+
+
+def _question(session: Session, kept: QuestionKept) -> QuestionSeen:
+    photo = photos.photo(session, kept.photo_id) if kept.photo_id else None
+    said = [kept.guess or {}, *kept.options]
+    ids = {one.get(key) for one in said for key in ("joins_work", "work")} | {kept.work_id}
+    joined = {one.get("joins_photo") for one in said} | set(kept.beside)
+    work_of = works.works_of_photos(session, [key for key in joined if key])
+    shown = finding.shown(session, sorted(key for key in ids | set(work_of.values()) if key))
+    return QuestionSeen(
+        question=kept,
+        photo=photo,
+        size_px=one_work.photo_size(session, photo.photo_id) if photo else None,
+        works={one.work_id: one for one in shown},
+        work_of=work_of,
+        said=reflections.text_of(session, kept.reflection_id) if kept.reflection_id else "",
+    )
