@@ -1,0 +1,54 @@
+"""A child's works by school year, and two of them side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import combinations
+
+from portfolio.model.finding import WorkShown
+from portfolio.model.growth import ThenAndNow, YearOfWorks
+
+FAR_DAYS = 120
+"""Works nearer in time than about a term are not put side by side (own judgment, no source)."""
+
+
+def timeline(works: Iterable[WorkShown]) -> tuple[YearOfWorks, ...]:
+    """The works of one child by school year, newest year first, oldest work first within a year.
+
+    Class, number and grade are those of the year's newest work; a group work keeps the number it was filed under.
+    """
+    by_year: dict[str, list[WorkShown]] = {}
+    for work in sorted(works, key=lambda one: (one.made_on, one.work_id)):
+        by_year.setdefault(work.year, []).append(work)
+    return tuple(_year(label, of_year) for label, of_year in sorted(by_year.items(), reverse=True))
+
+
+def _year(label: str, works: Sequence[WorkShown]) -> YearOfWorks:
+    own = [work for work in works if not work.group_work] or works
+    last = own[-1]
+    return YearOfWorks(label, last.class_label, last.number, last.grade, tuple(works))
+
+
+def then_and_now(works: Iterable[WorkShown]) -> ThenAndNow | None:
+    """The pair that lies farthest apart in time: of one medium if there is one, else of any two; ``None`` when the
+    works are too few or too near. Single-child works with a picture only. The same works always give the same pair.
+    """
+    shown = [work for work in works if work.derived_key is not None and not work.group_work]
+    pairs = [_ordered(one, other) for one, other in combinations(shown, 2)]
+    far = [(then, now) for then, now in pairs if (now.made_on - then.made_on).days >= FAR_DAYS]
+    if not far:
+        return None
+    then, now = max(far, key=_preference)
+    same = then.medium is not None and then.medium == now.medium
+    why = f"both are {then.medium}" if same else "the first and the last that are kept"
+    return ThenAndNow(then, now, why)
+
+
+def _ordered(one: WorkShown, other: WorkShown) -> tuple[WorkShown, WorkShown]:
+    return (one, other) if (one.made_on, one.work_id) <= (other.made_on, other.work_id) else (other, one)
+
+
+def _preference(pair: tuple[WorkShown, WorkShown]) -> tuple[bool, int, int, int]:
+    then, now = pair
+    same = then.medium is not None and then.medium == now.medium
+    return (same, (now.made_on - then.made_on).days, -then.work_id, now.work_id)

@@ -1,0 +1,33 @@
+"""Codes that a teacher may put on a lesson: the grammar is checked here, the published texts are never shipped.
+
+Grammar: ``VA:`` process, anchor, ``.`` enduring understanding, ``.`` grade, and a letter where there are several
+statements (National Core Arts Standards, visual arts, 2014, as listed at nationalartsstandards.org). The eight studio
+habits are the names used by the Studio Thinking research (Project Zero, Harvard).
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+_CODE: Final = re.compile(
+    r"^(?:NAS\.)?VA[:.](Cr|Pr|Re|Cn)(1[01]|[1-9])\.([1-3])\.(PK|K|[1-8]|HSI{1,3}|I{1,3})(?:\.?([a-z]))?$"
+)
+_ANCHORS: Final = {"Cr": range(1, 4), "Pr": range(4, 7), "Re": range(7, 10), "Cn": range(10, 12)}
+
+STUDIO_HABITS: Final = (
+    "develop craft",
+    "engage and persist",
+    "envision",
+    "express",
+    "observe",
+    "reflect",
+    "stretch and explore",
+    "understand art worlds",
+)
+
+
+def is_standard_code(text: str) -> bool:
+    """Whether a text is a well-formed visual-arts code, e.g. ``VA:Cr1.1.2a``."""
+    match = _CODE.match(text.strip())
+    return match is not None and int(match[2]) in _ANCHORS[match[1]]
