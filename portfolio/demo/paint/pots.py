@@ -54,10 +54,10 @@ def _profile(plan: ClayPlan, hand: Hand) -> tuple[Plane, Plane, "np.ndarray[tupl
     lip = outer[-1] - wall / 2 + wall / 2 * np.cos(turn)
     s = np.linspace(0, 1, down, dtype=np.float32)
     floor = 0.13
-    inner_at = np.interp(1 - np.minimum(s / 0.75, 1) * (1 - floor), t, outer) - wall
-    inner = np.where(s < 0.75, inner_at, inner_at * np.clip((1 - s) / 0.25, 0, 1) ** 0.7)
+    inner_at = np.interp(1 - np.minimum(s / 0.62, 1) * (1 - floor), t, outer) - wall
+    inner = np.where(s < 0.62, inner_at, inner_at * np.clip((1 - s) / 0.38, 0, 1))
     inner_z = high * np.where(
-        s < 0.75, 1 - s / 0.75 * (1 - floor), floor * (1 - 0.25 * np.clip((s - 0.75) / 0.25, 0, 1) ** 0.5)
+        s < 0.62, 1 - s / 0.62 * (1 - floor), floor * (1 - 0.25 * np.clip((s - 0.62) / 0.38, 0, 1) ** 0.5)
     )
     reach = np.concatenate([outer, lip, inner]).astype(np.float32)
     rise = np.concatenate([t * high, high + wall / 2 * np.sin(turn), inner_z]).astype(np.float32)

@@ -31,14 +31,18 @@ def print_(scene: Scene, hand: Hand, *, long_px: int) -> Bytes:
 
 def _carved(scene: Scene, canvas: Canvas, hand: Hand) -> Plane:
     """Where the tool took the block away, 0-1; drawn at full sheet and shrunk onto the block."""
-    width_mm = float(hand.rng.uniform(2.2, 3.2))
+    width_mm, gap_mm = float(hand.rng.uniform(2.0, 3.0)), float(hand.rng.uniform(10, 16))
     made: Plane = np.zeros((canvas.height, canvas.width), np.float32)
-    for placed in Stage(drawn(scene, hand), canvas, hand, halo_mm=0.5, opaque=False):
+    for placed in Stage(drawn(scene, hand), canvas, hand, halo_mm=2.5, opaque=False):
         part, ground = placed.part, placed.thing.ground
         strokes = [stroke for shape in part.shapes for stroke in hand.outline(shape)] if not ground else []
         strokes += [stroke for path in part.paths for stroke in hand.line(path)]
         if ground and part.shapes:
-            rows = [row for shape in part.shapes for row in hand.coloring(shape, width_mm=9, angle=part.angle)]
+            rows = [
+                row
+                for shape in part.shapes
+                for row in hand.coloring(shape, width_mm=gap_mm, angle=part.angle, twice=False)
+            ]
             covers = [canvas.rows(rows, width_mm * 0.7)]
         else:
             covers = [canvas.strokes(strokes, width_mm)]

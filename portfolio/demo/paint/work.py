@@ -44,6 +44,8 @@ _SHEETS_MM: dict[str, tuple[float, float]] = {
 }
 _SOLID = ("clay", "paper sculpture")
 MEDIA: tuple[str, ...] = (*_SHEETS_MM, *_SOLID)
+_CUT_MEDIA = ("crayon", "oil pastel", "marker", "colored pencil", "watercolor")
+_CUT_SUBJECTS = ("butterfly", "dinosaur", "robot", "snail", "ice cream", "castle", "owl", "snowman")
 _NOT_DRAWN = ("stencil", "weaving", *_SOLID)
 
 
@@ -81,6 +83,7 @@ class _Plan:
     scene: Scene
     clay: ClayPlan | None = None
     shapes: tuple[str, ...] = ()
+    cut: bool = False
 
 
 def paint(
@@ -103,6 +106,8 @@ def paint(
     scene = plan.scene
     if medium in _SOLID:
         return _solid(plan, hand, medium, long_px)
+    if plan.cut:
+        return _cut_out(scene, hand, medium, long_px)
     picture = _flat(plan, hand, medium, long_px)
     alpha = _torn(picture, hand) if medium in ("collage", "mixed media") and hand.rng.random() < 0.05 else None
     return Painted(picture, alpha, scene.width_mm, scene.height_mm, scene.subject, solid=False, sheet=scene.sheet)
@@ -141,6 +146,9 @@ def _plan(child: Child, *, grade: int, month: int, medium: str, subject: str | N
     if child.border and medium != "print" and rng.random() < 0.4:
         made.append(border(sketch))
     things = tuple(thing for thing in made if thing is not None)
+    cut = medium in _CUT_MEDIA and chosen in _CUT_SUBJECTS and age > 5.4 and rng.random() < 0.07
+    if cut:
+        things = tuple(thing for thing in things if thing.name == chosen)
     scene = Scene(chosen, things, w, h, sheet)
     if medium == "print":
         inks = ("black", "blue", "dark blue", "red", "green", "violet")
@@ -149,7 +157,7 @@ def _plan(child: Child, *, grade: int, month: int, medium: str, subject: str | N
         )
     else:
         colors = _main_colors(scene)
-    return _Plan(Scene(chosen, things, w, h, sheet, colors))
+    return _Plan(Scene(chosen, things, w, h, sheet, colors), cut=cut)
 
 
 def _chosen(child: Child, medium: str, age: float, rng: np.random.Generator) -> str:
@@ -262,6 +270,30 @@ def _solid(plan: _Plan, hand: Hand, medium: str, long_px: int) -> Painted:
     return Painted(
         seen.picture, seen.alpha, seen.width_mm, seen.height_mm, scene.subject, solid=True, sheet=scene.sheet
     )
+
+
+def _cut_out(scene: Scene, hand: Hand, medium: str, long_px: int) -> Painted:
+    """A drawing cut out with scissors a little outside its lines; the picture is its bounding box, ``long_px`` long."""
+    whole = studio.work(scene, hand, medium=medium, long_px=long_px)
+    scale = long_px / max(scene.width_mm, scene.height_mm)
+    paper = np.median(whole.reshape(-1, 3)[::31], axis=0)
+    drawn = (np.abs(whole.astype(np.float32) - paper.astype(np.float32)).sum(axis=2) > 60).astype(np.uint8)
+    reach = round(3 * scale) * 2 + 1
+    grown = cv2.dilate(cv2.medianBlur(drawn, 5), cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (reach, reach)))
+    outlines, _ = cv2.findContours(grown, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    facets = cv2.approxPolyDP(max(outlines, key=cv2.contourArea), 1.2 * scale * (1.4 - hand.control), closed=True)
+    mask = np.zeros(whole.shape[:2], np.uint8)
+    cv2.fillPoly(mask, [facets], 255, cv2.LINE_AA)
+    x, y, w, h = cv2.boundingRect(facets)
+    x0, y0, x1, y1 = max(0, x - 2), max(0, y - 2), min(whole.shape[1], x + w + 2), min(whole.shape[0], y + h + 2)
+    factor = long_px / max(x1 - x0, y1 - y0)
+    size = (max(1, round((x1 - x0) * factor)), max(1, round((y1 - y0) * factor)))
+    picture, alpha = (
+        np.asarray(cv2.resize(part[y0:y1, x0:x1], size, interpolation=cv2.INTER_CUBIC), dtype=np.uint8)
+        for part in (whole, mask)
+    )
+    wide, tall = (x1 - x0) / scale, (y1 - y0) / scale
+    return Painted(picture, alpha, wide, tall, scene.subject, solid=False, sheet=scene.sheet)
 
 
 def _torn(picture: Bytes, hand: Hand) -> Bytes:
