@@ -18,6 +18,14 @@ from portfolio.model.seen_json import seen_as_json
 
 
 @dataclass(frozen=True, slots=True)
+class Decided:
+    """The mark of a decision of the program: the action that carried it out, and a digest of what was decided."""
+
+    action_id: int
+    mark: str
+
+
+@dataclass(frozen=True, slots=True)
 class PhotoKept:
     """One photo as the records know it."""
 
@@ -36,6 +44,8 @@ class PhotoKept:
     reason: str | None = None
     filing: Filing | None = None
     """Where it is filed, when it is."""
+    decided: Decided | None = None
+    """What the program decided by itself; ``None`` once the teacher has had a say."""
     derived_key: str | None = None
 
 
@@ -127,11 +137,15 @@ def photos_of(session: Session, batch_id: int) -> list[PhotoKept]:
     return [_kept(row) for row in session.exec(asked.order_by(col(tables.Photo.position), col(tables.Photo.id)))]
 
 
-def keep_reading(session: Session, photo_id: int, seen: PhotoSeen, *, derived_key: str | None) -> None:
-    """Keep what was seen. A photo that could not be opened becomes a problem at once."""
+def keep_reading(
+    session: Session, photo_id: int, seen: PhotoSeen, *, derived_key: str | None, solid: bool = False
+) -> None:
+    """Keep what was seen; ``solid`` = it was looked at as a 3-D work. A photo that could not be opened becomes a
+    problem at once.
+    """
     row = photo_row(session, photo_id)
     facts, made = seen.reading.facts, seen.straightened
-    row.reading = seen_as_json(seen)
+    row.reading = {**seen_as_json(seen), "solid": solid}
     row.derived_key = derived_key
     if facts is not None:
         row.format, row.camera = facts.format, facts.camera
@@ -139,8 +153,7 @@ def keep_reading(session: Session, photo_id: int, seen: PhotoSeen, *, derived_ke
         if facts.taken is not None:
             row.taken_local, row.taken_source = facts.taken.local, facts.taken.source.value
             row.taken_offset_minutes = facts.taken.offset_minutes
-    if made is not None and made.crop_hash is not None:
-        row.crop_hash = f"{made.crop_hash:016x}"
+    row.crop_hash = f"{made.crop_hash:016x}" if made is not None and made.crop_hash is not None else None
     if seen.reading.problem is not None:
         row.state = PhotoState.PROBLEM.value
         row.problem_code, row.problem_found = seen.reading.problem.code, seen.reading.problem.found
@@ -176,7 +189,9 @@ def _kept(row: tables.Photo) -> PhotoKept:
     if row.taken_local is not None and row.taken_source is not None:
         taken = Taken(row.taken_local, TakenSource(row.taken_source), row.taken_offset_minutes)
     problem = Problem(row.problem_code, row.file_name, row.problem_found or "") if row.problem_code else None
-    filing = (row.decision or {}).get("filing")
+    decision = row.decision or {}
+    filing = decision.get("filing")
+    by_program = decision.get("by") == "program"
     return PhotoKept(
         photo_id=row.id,
         batch_id=row.batch_id,
@@ -192,6 +207,7 @@ def _kept(row: tables.Photo) -> PhotoKept:
         problem=problem,
         reason=row.reason,
         filing=Filing.from_json(filing) if filing else None,
+        decided=Decided(decision["action"], decision["mark"]) if by_program else None,
         derived_key=row.derived_key,
     )
 
@@ -209,8 +225,37 @@ def ids_of(photos: Collection[PhotoKept]) -> list[int]:
     return [one.photo_id for one in photos]
 
 
+def known_digests(session: Session) -> set[str]:
+    """Digests of all originals that a record speaks of."""
+    return set(session.exec(select(tables.Photo.sha256)))
+
+
+def absorb(session: Session, from_batch: int, *, into_batch: int) -> None:
+    """A run that was cut off goes on in another batch: its photos and questions come along, decided or not."""
+    place = len(photos_of(session, into_batch))
+    for row in session.exec(select(tables.Photo).where(tables.Photo.batch_id == from_batch)).all():
+        row.batch_id, row.position = into_batch, place + row.position
+    for question in session.exec(select(tables.QuestionRow).where(tables.QuestionRow.batch_id == from_batch)).all():
+        question.batch_id = into_batch
+    set_batch_state(session, from_batch, "done")
+
+
+def read_again(session: Session, photo_id: int, *, batch_id: int) -> None:
+    """A photo whose reader was stopped is tried once more, in this batch."""
+    row = photo_row(session, photo_id)
+    row.state, row.reading = PhotoState.STORED.value, None
+    row.problem_code = row.problem_found = None
+    if row.batch_id != batch_id:
+        move(session, photo_id, batch_id=batch_id)
+
+
 def move(session: Session, photo_id: int, *, batch_id: int) -> None:
     """Move a photo that was never decided to another batch, at its end."""
     row = photo_row(session, photo_id)
     row.position = len(photos_of(session, batch_id))
     row.batch_id = batch_id
+
+
+def all_photos(session: Session) -> list[PhotoKept]:
+    """Every photo of the library."""
+    return [_kept(row) for row in session.exec(select(tables.Photo).order_by(col(tables.Photo.id)))]

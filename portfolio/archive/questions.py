@@ -88,6 +88,14 @@ def questions(session: Session, *, batch_id: int | None = None) -> list[Question
     return [_kept(row) for row in session.exec(asked.order_by(*order))]
 
 
+def same_group(session: Session, kept: QuestionKept) -> list[QuestionKept]:
+    """The question itself and all that wait in its batch with the same group, in the order asked."""
+    if kept.group is None:
+        return [kept]
+    waiting = questions(session, batch_id=kept.batch_id)
+    return sorted((one for one in waiting if one.group == kept.group), key=lambda one: one.question_id)
+
+
 def count_by_batch(session: Session) -> Mapping[int | None, int]:
     """How many questions wait, by batch."""
     asked = select(tables.QuestionRow.batch_id).where(col(tables.QuestionRow.state).in_(OPEN))

@@ -15,6 +15,7 @@ from portfolio.archive.photos import PhotoKept
 from portfolio.errors import NotFound
 from portfolio.model.filing import FiledWork, Filing, Role
 from portfolio.model.finding import COLORS
+from portfolio.model.photo import SizeMm
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +41,8 @@ def add_work(session: Session, filing: Filing, photo: PhotoKept, *, solid: bool 
     assert filing.class_id is not None
     assert filing.day is not None
     seen = photo.reading or {}
-    size = seen.get("size_mm")
+    crop = seen.get("crop")
+    size = seen.get("size_mm") if crop and crop["sure"] else None
     work = tables.Work(
         class_id=filing.class_id,
         number=filing.numbers[0],
@@ -49,8 +51,8 @@ def add_work(session: Session, filing: Filing, photo: PhotoKept, *, solid: bool 
         centre_id=filing.centre_id,
         width_mm=round(size[0], 1) if size else None,
         height_mm=round(size[1], 1) if size else None,
-        size_about=bool(seen.get("size_about")),
-        sheet=seen.get("sheet"),
+        size_about=bool(size and seen.get("size_about")),
+        sheet=seen.get("sheet") if size else None,
         solid=solid,
         group_work=len(filing.numbers) > 1,
     )
@@ -95,6 +97,23 @@ def works_of_photos(session: Session, photo_ids: Collection[int]) -> Mapping[int
     return dict(session.exec(asked).all())
 
 
+def all_views(session: Session) -> list[ViewKept]:
+    """Every view of every work, so that pictures that are gone can be made again."""
+    return [_view(row) for row in session.exec(select(tables.View).order_by(col(tables.View.id)))]
+
+
+def move_work(session: Session, work_id: int, *, number: int, student_id: int) -> None:
+    """A work of one child turns out to be another's of the same class: its card lay wrong."""
+    work = session.get(tables.Work, work_id)
+    if work is None:
+        raise NotFound("not-found", item=f"Work {work_id}")
+    work.number = number
+    for maker in session.exec(select(tables.Maker).where(tables.Maker.work_id == work_id)).all():
+        session.delete(maker)
+    session.flush()
+    session.add(tables.Maker(work_id=work_id, student_id=student_id))
+
+
 def work_facts(session: Session, work_id: int) -> tuple[int, int, date]:
     """Class id, number and day of a work."""
     row = session.get(tables.Work, work_id)
@@ -108,6 +127,11 @@ def view_of_photo(session: Session, photo_id: int) -> ViewKept:
     row = session.exec(select(tables.View).where(tables.View.photo_id == photo_id)).first()
     if row is None or row.id is None:
         raise NotFound("not-found", item=f"The work of photo {photo_id}")
+    return _view(row)
+
+
+def _view(row: tables.View) -> ViewKept:
+    assert row.id is not None
     return ViewKept(row.id, row.work_id, row.photo_id, row.role, row.crop, row.quarter_turns, row.derived_key)
 
 
@@ -118,7 +142,7 @@ def recrop(
     crop: dict[str, Any] | None,
     quarter_turns: int,
     derived_key: str,
-    size_mm: tuple[float, float] | None,
+    size: SizeMm | None,
     colors: Mapping[str, int],
 ) -> None:
     """A view is cropped anew; the work's size and colors follow when it is its main view."""
@@ -129,8 +153,9 @@ def recrop(
         return
     work = session.get(tables.Work, view.work_id)
     assert work is not None
-    if size_mm is not None:
-        work.width_mm, work.height_mm = round(size_mm[0], 1), round(size_mm[1], 1)
+    if size is not None:
+        work.width_mm, work.height_mm = round(size.width_mm, 1), round(size.height_mm, 1)
+        work.size_about, work.sheet = size.about, size.sheet
     shares = session.get(tables.WorkColor, view.work_id)
     if shares is not None and colors:
         for name in COLORS:

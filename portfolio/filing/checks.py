@@ -1,5 +1,6 @@
 """The count at the end of a class. A child who lays down a wrong card cannot be seen by any reader; this is what
-shows it: one number is missing, another has two works."""
+shows it: one number is missing, another has two works.
+"""
 
 from __future__ import annotations
 

@@ -1,5 +1,6 @@
 """A camera's clock that runs wrong is learned from the class cards: they say which lesson it was, the timetable says
-when that was."""
+when that was.
+"""
 
 from __future__ import annotations
 
@@ -15,7 +16,7 @@ AFTER_BELL_MIN = 10
 """Photos are often taken in the minutes after a lesson; a class card then still belongs to it."""
 HOUR_MIN = 60
 LEAST_CLASSES = 2
-"""One class card against the timetable is a contradiction; two different ones that ask for the same shift are a clock."""
+"""One class card against the timetable is a contradiction; two that ask for the same shift are a clock."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,12 +9,12 @@ from typing import Any
 
 from portfolio.filing.checks import class_checks
 from portfolio.filing.clock import ClassCardShot, learn_clocks
-from portfolio.filing.stacks import doubt_stacks
 from portfolio.filing.laid import ROLES, Doubt, Laid, laid, number_doubt, sure
 from portfolio.filing.ordering import by_order_of_numbers
 from portfolio.filing.place import Place, place_of, taken_at
 from portfolio.filing.register import GRAY_BITS, NEAR_BITS, Entry, Register
 from portfolio.filing.roll import Roll
+from portfolio.filing.stacks import doubt_stacks
 from portfolio.filing.stream import Before, Stream, after_class_cards, after_slate, slate_sentence
 from portfolio.filing.words import apart, day_words, listed, numbers, sentence
 from portfolio.model.cards import Control
@@ -32,7 +32,6 @@ from portfolio.model.filing import (
     What,
 )
 from portfolio.model.photo import TakenSource
-
 
 NEAR_TIME = timedelta(minutes=5)
 """A photo without a card is offered with the photo before when it was taken within this time."""
@@ -120,7 +119,8 @@ class _Run:
         return replace(stream, before=before)
 
     def _note(self, photo: PhotoEvidence, filing: Filing) -> None:
-        assert filing.class_id is not None and filing.day is not None
+        assert filing.class_id is not None
+        assert filing.day is not None
         crop_hash = photo.crop_hash
         self.register.add(filing.class_id, filing.numbers, filing.day, photo_id=photo.photo_id, crop_hash=crop_hash)
 
@@ -212,7 +212,8 @@ class _Run:
 
     def _medium(self, found: Laid, stream: Stream) -> int | None:
         """The medium card beside the work, else the one before it, else the one chosen. An unclear card leaves it
-        open: a wrong medium is worse than none."""
+        open: a wrong medium is worse than none.
+        """
         if found.media:
             trusted = sure(found.media)
             one = len(trusted) == 1 and len(found.media) == 1
@@ -278,7 +279,8 @@ class _Run:
         return Decision(photo.photo_id, Outcome.FILE, reason, filing=filing, evidence=evidence)
 
     def _entries(self, base: Filing) -> list[Entry]:
-        assert base.class_id is not None and base.day is not None
+        assert base.class_id is not None
+        assert base.day is not None
         return self.register.of(base.class_id, base.numbers, base.day)
 
     def _new_or_again(
@@ -289,7 +291,8 @@ class _Run:
         if not entries:
             reason = sentence(f"{_card_words(base)} lies in the photo", place.clause)
             return Decision(photo.photo_id, Outcome.FILE, reason, filing=base, evidence=evidence)
-        assert base.class_id is not None and base.day is not None
+        assert base.class_id is not None
+        assert base.day is not None
         near = self.register.nearest(base.class_id, base.numbers, base.day, crop_hash=photo.crop_hash)
         told = {**evidence, "bits_apart": near[1] if near else None}
         if near is not None and near[1] <= NEAR_BITS:
@@ -384,7 +387,7 @@ class _Run:
         return replace(changed, student_ids=self._holders(changed, place))
 
     def _elsewhere(self, guess: Filing, place: Place) -> tuple[Filing, ...]:
-        """Where the number is held, when the class hangs on a card or a choice alone and few classes come in question."""
+        """Where the number is held, when only few classes come in question."""
         if len(guess.numbers) != 1 or place.day is None:
             return ()
         classes = [key for key in self.roll.classes_with(guess.numbers[0], day=place.day) if key != guess.class_id]
@@ -393,7 +396,8 @@ class _Run:
 
 def _standing_role(stream: Stream, base: Filing) -> Role | None:
     """What a control card that lay alone says of this photo. Slips come in stacks; a further view only follows a
-    photo of the same number."""
+    photo of the same number.
+    """
     if stream.role is Role.SLIP:
         return Role.SLIP
     same = stream.before is not None and stream.before.filing.numbers == base.numbers

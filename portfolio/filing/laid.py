@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from portfolio.cards.geometry import CONTROLS
+from portfolio.filing.words import listed
 from portfolio.model.cards import CardKind, CardSeen, CardStatus, Control
 from portfolio.model.filing import QuestionKind, Role
-from portfolio.filing.words import listed
 
 ROLES = {
     Control.ANOTHER_VIEW: Role.ANGLE,

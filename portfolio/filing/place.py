@@ -57,12 +57,12 @@ def place_of(
     day = context.chosen.day or (at.date() if at else context.added_on)
     timed = at is not None and at.date() == day
     match = context.class_at(at) if at is not None and timed else SlotMatch(None)
-    said = _said(photo, found, stream, context=context, at=at, day=day)
+    said = _said(found, stream, context=context, at=at, day=day)
     judged = _judge(said, match, context=context)
     evidence: dict[str, Any] = {
         "taken": at.isoformat() if at else None,
         "camera_minutes": clocks.get(photo.camera or "", 0),
-        "class_said": {source: class_id for source, class_id in said.sources},
+        "class_said": dict(said.sources),
         "class_timetable": match.class_id,
         "timetable_sure": match.sure,
         "minutes_off": match.minutes_off,
@@ -111,7 +111,7 @@ class _Said:
 
 
 def _said(
-    photo: PhotoEvidence, found: Laid, stream: Stream, *, context: FilingContext, at: datetime | None, day: date
+    found: Laid, stream: Stream, *, context: FilingContext, at: datetime | None, day: date
 ) -> _Said:
     sources: list[tuple[str, int]] = []
     unclear, half, stale = "", None, False
@@ -235,7 +235,8 @@ def _label(class_id: int | None, context: FilingContext) -> str:
 
 def _day_doubt(day: date, at: datetime | None, judged: _Judged, *, context: FilingContext) -> Doubt | None:
     """A day without school is asked about. A weekend is not when somebody says the class: stacks are also
-    photographed on Saturdays. The day of the upload says nothing, so it is never held against a photo."""
+    photographed on Saturdays. The day of the upload says nothing, so it is never held against a photo.
+    """
     if at is None and context.chosen.day is None:
         return None
     kind = context.school_day(day)

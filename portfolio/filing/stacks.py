@@ -22,7 +22,8 @@ NOT_THEIRS = "Only the timetable says the class, and a number in this stack is h
 
 def doubt_stacks(decided: Sequence[Decision], *, places: Mapping[int, Place]) -> list[Decision]:
     """Ask about a whole stack when its class hangs on one class card and its numbers begin to repeat (the next class
-    card was forgotten), or on the timetable alone and holds a number of nobody (the camera's clock may be wrong)."""
+    card was forgotten), or on the timetable alone and holds a number of nobody (the camera's clock may be wrong).
+    """
     on_card: dict[tuple[int, date], list[Decision]] = defaultdict(list)
     on_clock: dict[tuple[int, date], list[Decision]] = defaultdict(list)
     for decision in decided:

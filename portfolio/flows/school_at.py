@@ -10,6 +10,7 @@ from portfolio.archive import people, photos, room, school, works
 from portfolio.archive.library import Session
 from portfolio.model.calendar import Calendar, SchoolYear, SlotMatch, TimetableSlot
 from portfolio.model.filing import FilingContext, PhotoEvidence, SchoolDay
+from portfolio.model.school import Centre
 from portfolio.roster import calendar as days
 
 Answer = TypeVar("Answer")
@@ -75,7 +76,7 @@ def _school_day(known: Mapping[int, _Year], day: date) -> SchoolDay:
     return SchoolDay.WEEKEND if day.weekday() >= 5 and day not in marked else SchoolDay.OFF
 
 
-def _only_centres(centres: Iterable[room.Centre]) -> dict[int, int]:
+def _only_centres(centres: Iterable[Centre]) -> dict[int, int]:
     """Medium → center, for media that only one center has."""
     having: dict[int, list[int]] = {}
     for centre in centres:

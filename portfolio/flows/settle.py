@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
 from portfolio.archive import history, people, photos, questions, school, works
@@ -12,8 +13,10 @@ from portfolio.archive.photos import PhotoKept
 from portfolio.archive.questions import QuestionKept
 from portfolio.errors import NotFound, PortfolioError, Refused
 from portfolio.flows import reflections
-from portfolio.flows.take_in import file_photo, write_pictures
-from portfolio.flows.worker import CropRequest, crop_photo
+from portfolio.flows.batch_report import class_labels
+from portfolio.flows.file_batch import file_photo
+from portfolio.flows.read_photos import crop_now, solid_media, write_pictures
+from portfolio.flows.worker import CropRequest
 from portfolio.model.cards import Polygon
 from portfolio.model.filing import Asked, Filing, PhotoState, QuestionKind, Role, What
 from portfolio.model.photo import Crop
@@ -22,13 +25,18 @@ from portfolio.model.seen_json import crop_as_json, crop_from_json
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What the teacher says to one question. Exactly one of these is given; ``class_label`` may go with ``number``."""
+    """What the teacher says to one question. One of these is given; ``class_label``, ``day`` and ``first_number`` may
+    go with another.
+    """
 
     yes: bool = False
     option: int | None = None
     """Place in the question's options, from 0."""
     number: int | None = None
     class_label: str | None = None
+    day: date | None = None
+    first_number: int | None = None
+    """For a number that came twice: the earlier photo is this number's, its card lay wrong."""
     numbers: tuple[int, ...] = ()
     """Several numbers: a group work."""
     view_of: int | None = None
@@ -42,6 +50,8 @@ class Answer:
     """For an edge: show the whole photo."""
     aside: bool = False
     later: bool = False
+    whole_group: bool = False
+    """The same answer for every question of its group (the photos of one stack, the further views of one work)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,33 +66,27 @@ class QuestionSeen:
 
     def number_of(self, filing: dict[str, Any] | None) -> int | None:
         """The number of a guess or option; ``None`` when it says none."""
-        numbers = (filing or {}).get("numbers") or ()
+        numbers: list[int] = (filing or {}).get("numbers") or []
         return numbers[0] if len(numbers) == 1 else None
 
 
 def waiting(library: Library, *, batch_id: int | None = None) -> list[QuestionSeen]:
     """All questions that wait, in the order in which they should be answered."""
     with library.reading() as session:
-        labels = _labels(session)
+        labels = class_labels(session)
         return [_seen(session, one, labels) for one in questions.questions(session, batch_id=batch_id)]
 
 
 def one_question(library: Library, question_id: int) -> QuestionSeen:
     """One question, open or not."""
     with library.reading() as session:
-        return _seen(session, questions.question(session, question_id), _labels(session))
+        return _seen(session, questions.question(session, question_id), class_labels(session))
 
 
 def _seen(session: Session, kept: QuestionKept, labels: dict[int, str]) -> QuestionSeen:
     name = photos.photo(session, kept.photo_id).file_name if kept.photo_id is not None else None
     words = reflections.text_of(session, kept.reflection_id) if kept.reflection_id is not None else None
     return QuestionSeen(kept, name, labels, words)
-
-
-def _labels(session: Session) -> dict[int, str]:
-    return {
-        one.class_id: one.label for year in school.years(session) for one in school.classes(session, year.year_id)
-    }
 
 
 def answer(library: Library, question_id: int, given: Answer, *, executor: Executor | None = None) -> int:
@@ -125,21 +129,34 @@ def _match_words(library: Library, kept: QuestionKept, given: Answer) -> int:
 
 
 def _answer_filing(library: Library, kept: QuestionKept, given: Answer) -> int:
-    assert kept.photo_id is not None
+    """One answer, also for a whole group, is one transaction. Of a group, what does not fit stays a question."""
     with library.writing(who="teacher", what="answered a question", batch_id=kept.batch_id) as writing:
         session = writing.session
-        photo = photos.photo(session, kept.photo_id)
-        if given.aside:
-            questions.answer(session, kept.question_id, {"aside": True})
-            photos.set_state(session, photo.photo_id, PhotoState.ASIDE, reason="Set aside by you.")
-            return writing.action_id
-        filing = _filing(session, kept, given)
-        questions.answer(session, kept.question_id, filing.as_json())
-        file_photo(session, photo, filing, made={})
-        decision = {"outcome": "file", "filing": filing.as_json(), "evidence": {"question": kept.question_id}}
-        reason = "You said so when you were asked."
-        photos.set_state(session, photo.photo_id, PhotoState.FILED, reason=reason, decision=decision)
+        _answer_one(session, kept, given)
+        others = questions.same_group(session, kept) if given.whole_group else ()
+        for other in others:
+            if other.question_id == kept.question_id:
+                continue
+            try:
+                _answer_one(session, other, given)
+            except PortfolioError:
+                continue
         return writing.action_id
+
+
+def _answer_one(session: Session, kept: QuestionKept, given: Answer) -> None:
+    assert kept.photo_id is not None
+    photo = photos.photo(session, kept.photo_id)
+    if given.aside:
+        questions.answer(session, kept.question_id, {"aside": True})
+        photos.set_state(session, photo.photo_id, PhotoState.ASIDE, reason="Set aside by you.")
+        return
+    filing = _filing(session, kept, given)
+    questions.answer(session, kept.question_id, filing.as_json())
+    file_photo(session, photo, filing, solid=solid_media(session))
+    told = {"by": "teacher", "outcome": "file", "filing": filing.as_json(), "evidence": {"question": kept.question_id}}
+    reason = "You said so when you were asked."
+    photos.set_state(session, photo.photo_id, PhotoState.FILED, reason=reason, decision=told)
 
 
 def _filing(session: Session, kept: QuestionKept, given: Answer) -> Filing:
@@ -148,19 +165,44 @@ def _filing(session: Session, kept: QuestionKept, given: Answer) -> Filing:
     if given.view_of is not None:
         works.work_facts(session, given.view_of)
         return replace(guess, what=What.VIEW, role=Role.ANGLE, joins_work=given.view_of, joins_photo=None)
-    if given.option is not None:
+    if given.first_number is not None:
+        guess = _first_was_another(session, kept, given.first_number)
+    elif given.option is not None:
         guess = Filing.from_json(_pick(kept, given.option))
-    if given.class_label is not None:
-        guess = replace(guess, class_id=_class_id(session, kept, given.class_label), student_ids=())
-    if given.number is not None or given.numbers:
-        numbers = given.numbers or (given.number or 0,)
-        guess = replace(guess.with_number(numbers[0]), numbers=numbers, role=Role.FRONT)
-    if not (given.yes or given.option is not None or given.number or given.numbers or given.class_label):
+    elif not (given.yes or given.number or given.numbers or given.class_label or given.day):
         raise _does_not_fit(kept, "say yes, a number, a class, a work, or set it aside")
-    filing = _with_holders(session, kept, guess) if guess.what is What.WORK else _with_work(session, kept, guess)
+    filing = _changed(session, kept, guess, given)
+    filing = _with_holders(session, kept, filing) if filing.what is What.WORK else _with_work(session, kept, filing)
     if not filing.is_complete:
         raise _does_not_fit(kept, _missing(filing))
     return filing
+
+
+def _changed(session: Session, kept: QuestionKept, guess: Filing, given: Answer) -> Filing:
+    """The guess with the day, class and number that the teacher gave. A new work then, no longer a view."""
+    if given.day is not None:
+        guess = replace(guess, day=given.day, student_ids=())
+    if given.class_label is not None:
+        class_id = _class_id(session, kept, given.class_label, day=given.day)
+        guess = replace(guess.as_work(), class_id=class_id)
+    numbers = given.numbers or ((given.number,) if given.number is not None else ())
+    if numbers:
+        guess = replace(guess.as_work(), numbers=numbers)
+    return guess
+
+
+def _first_was_another(session: Session, kept: QuestionKept, number: int) -> Filing:
+    """The earlier photo of this number was another child's: its work moves there, this photo is a new work."""
+    choices = [Filing.from_json(one) for one in (kept.guess or {}, *kept.options) if one]
+    view = next((one for one in choices if one.what is What.VIEW), None)
+    own = next((one for one in choices if one.what is What.WORK), None)
+    if kept.kind != QuestionKind.SAME_NUMBER.value or view is None or own is None:
+        raise _does_not_fit(kept, "there is no earlier photo of the same number")
+    joined = _with_work(session, kept, view)
+    moved = _with_holders(session, kept, replace(own.as_work(), numbers=(number,)))
+    assert joined.joins_work is not None
+    works.move_work(session, joined.joins_work, number=number, student_id=moved.student_ids[0])
+    return own
 
 
 def _with_holders(session: Session, kept: QuestionKept, guess: Filing) -> Filing:
@@ -168,7 +210,7 @@ def _with_holders(session: Session, kept: QuestionKept, guess: Filing) -> Filing
     if guess.day is None:
         guess = replace(guess, day=_day_of(session, kept))
     if guess.class_id is None or guess.day is None or not guess.numbers:
-        return guess
+        return replace(guess, student_ids=())
     holding = {one.number: one for one in people.roll(session, day=guess.day, class_id=guess.class_id)}
     missing = [number for number in guess.numbers if number not in holding]
     if missing:
@@ -176,7 +218,9 @@ def _with_holders(session: Session, kept: QuestionKept, guess: Filing) -> Filing
     return replace(guess, student_ids=tuple(holding[number].student_id for number in guess.numbers))
 
 
-def _day_of(session: Session, kept: QuestionKept) -> Any:
+def _day_of(session: Session, kept: QuestionKept) -> date:
+    if kept.guess and kept.guess.get("day"):
+        return date.fromisoformat(kept.guess["day"])
     photo = photos.photo(session, kept.photo_id or 0)
     return photo.taken.local.date() if photo.taken else photos.batch(session, photo.batch_id).added_on
 
@@ -190,8 +234,8 @@ def _with_work(session: Session, kept: QuestionKept, guess: Filing) -> Filing:
     return replace(guess, joins_work=work_id, joins_photo=None)
 
 
-def _class_id(session: Session, kept: QuestionKept, label: str) -> int:
-    day = _day_of(session, kept)
+def _class_id(session: Session, kept: QuestionKept, label: str, *, day: date | None = None) -> int:
+    day = day or _day_of(session, kept)
     year = next((one for one in school.years(session) if one.holds(day)), None)
     if year is None:
         raise NotFound("not-found", item="A school year for this day")
@@ -252,11 +296,7 @@ def _crop(
         photo = photos.photo(session, photo_id)
         view = works.view_of_photo(session, photo_id)
     request = CropRequest(library.originals.path(photo.sha256), photo.file_name, crop, quarter_turns)
-    seen = executor.submit(crop_photo, request).result() if executor is not None else crop_photo(request)
-    made = seen.straightened
-    if made is None:
-        problem = seen.reading.problem
-        raise PortfolioError(problem.code, problem.item, problem.found) if problem else NotFound("not-found")
+    made = crop_now(photo, request, executor)
     key = write_pictures(library, made.derivatives)
     with library.writing(who="teacher", what="set the edge of a work", batch_id=photo.batch_id) as writing:
         session = writing.session
@@ -268,7 +308,7 @@ def _crop(
             crop=crop_as_json(crop),
             quarter_turns=quarter_turns,
             derived_key=key,
-            size_mm=(made.size.width_mm, made.size.height_mm) if made.size else None,
+            size=made.size,
             colors=made.color_shares,
         )
         return writing.action_id

@@ -61,7 +61,8 @@ def _look(path: Path, *, max_bytes: int) -> Found:
 
 def _folder(folder: Path, *, max_bytes: int) -> Found:
     """Depth first, files before folders, each sorted as a person would (2 before 10). Linked folders are not
-    entered, so a link to a folder above cannot turn this into a ring."""
+    entered, so a link to a folder above cannot turn this into a ring.
+    """
     try:
         with os.scandir(folder) as listing:
             entries = sorted(listing, key=lambda entry: natural(entry.name))

@@ -9,14 +9,15 @@ HEAD_BYTES: Final = 32
 IGNORED_NAMES: Final = frozenset({"thumbs.db", "desktop.ini", "ehthumbs.db", "icon\r"})
 IGNORED_FOLDERS: Final = frozenset({"__macosx", "$recycle.bin", "system volume information", "lost+found", "@eadir"})
 
-LEFT_OUT: Final = frozenset(
-    # Moving pictures and sound: a phone puts them beside the photos; they may hold faces and voices.
-    ".mov .mp4 .m4v .avi .mkv .webm .3gp .mts .m2ts .wmv .mpg .mpeg .mp3 .m4a .wav .aac .ogg .amr "
-    # Notes that cameras and picture programs keep beside a photo.
-    ".aae .xmp .thm .lrv .ini .db .json .xml .log .tmp .part .crdownload "
-    # Documents, tables, packed files and programs.
-    ".txt .md .csv .tsv .pdf .doc .docx .odt .xls .xlsx .ods .ppt .pptx .odp .pages .numbers .key .rtf .htm .html "
-    ".zip .rar .7z .tar .gz .tgz .xz .exe .msi .dmg .pkg .deb .apk .bat .sh .py .js .lnk .url .webloc".split()
+_SOUND_AND_FILM: Final = ".mov .mp4 .m4v .avi .mkv .webm .3gp .mts .m2ts .wmv .mpg .mpeg .mp3 .m4a .wav .aac .ogg .amr"
+"""A phone puts them beside the photos; they may hold faces and voices."""
+_NOTES: Final = ".aae .xmp .thm .lrv .ini .db .json .xml .log .tmp .part .crdownload"
+"""Notes that cameras, picture programs and browsers keep beside a photo."""
+_PAPERS: Final = ".txt .md .csv .tsv .pdf .doc .docx .odt .xls .xlsx .ods .ppt .pptx .odp .pages .numbers .key .rtf .htm .html"
+_PROGRAMS: Final = ".zip .rar .7z .tar .gz .tgz .xz .exe .msi .dmg .pkg .deb .apk .bat .sh .py .js .lnk .url .webloc"
+
+LEFT_OUT: Final = frozenset(f"{_SOUND_AND_FILM} {_NOTES} {_PAPERS} {_PROGRAMS}".split())
+"""Endings that obviously belong to no photo."""
 )
 
 

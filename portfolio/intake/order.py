@@ -48,7 +48,8 @@ def _has_time(shot: Shot[K]) -> bool:
 
 
 def _time(shot: Shot[K]) -> datetime:
-    return shot.taken.local if shot.taken is not None else datetime.max
+    assert shot.taken is not None
+    return shot.taken.local
 
 
 def _merged(timed: list[Shot[K]], rest: list[Shot[K]], counters: dict[K, tuple[str, int]]) -> list[Shot[K]]:
@@ -69,7 +70,8 @@ def _merged(timed: list[Shot[K]], rest: list[Shot[K]], counters: dict[K, tuple[s
 
 def camera_counter(file_name: str) -> tuple[str, int]:
     """The name pattern and the counter: the last run of digits in the stem. ``("img_", 412)`` for "IMG_0412.JPG";
-    a counter of -1 when there are no digits. Copies ("IMG_0412 (1)") count as the photo they copy."""
+    a counter of -1 when there are no digits. Copies ("IMG_0412 (1)") count as the photo they copy.
+    """
     stem = re.sub(r"\.[^.]*$", "", file_name).casefold()
     stem = re.sub(r"[ _-]*(\(\d+\)|copy|edited)$", "", stem)
     match = re.search(r"^(.*?)(\d+)(\D*)$", stem, re.DOTALL)

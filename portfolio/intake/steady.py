@@ -18,7 +18,8 @@ class StillChanging(OSError):
 
 class Steady:
     """A stream over an open file. When the end is reached it compares size and modification time with those found
-    before, and raises :class:`StillChanging` if either moved: the reader throws its copy away."""
+    before, and raises :class:`StillChanging` if either moved: the reader throws its copy away.
+    """
 
     def __init__(self, file: BinaryIO, *, size_bytes: int, modified_ns: int) -> None:
         self._file = file

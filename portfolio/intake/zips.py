@@ -17,7 +17,7 @@ from portfolio.intake.kinds import HEAD_BYTES, is_ignored, is_ignored_folder, is
 ENTRIES_MAX = 5_000
 TOTAL_MAX_BYTES = 20_000_000_000
 RATIO_MAX = 200
-"""Photos hardly shrink (a JPEG by 1-5 %, a flat PNG is packed already); a member that grows more than this is a bomb."""
+"""Photos hardly shrink (a JPEG by 1-5 %, a PNG is packed already); a member that grows more than this is a bomb."""
 RATIO_FROM_BYTES = 10_000_000
 
 _CLIMBS = re.compile(r"(^|[/\\])\.\.([/\\]|$)|^[/\\]|^[A-Za-z]:")
@@ -30,7 +30,8 @@ def looks_like_zip(head: bytes) -> bool:
 
 def photos_in_zip(path: Path, *, max_bytes: int, entries_max: int = ENTRIES_MAX) -> Found:
     """Candidates in one zip file, in the order of its own list sorted by name. Trouble with the whole file or with
-    one member is a problem; nothing is raised."""
+    one member is a problem; nothing is raised.
+    """
     try:
         with zipfile.ZipFile(path) as archive:
             return _members(path, archive, max_bytes=max_bytes, entries_max=entries_max)

@@ -50,23 +50,23 @@ class BatchMode(StrEnum):
 class QuestionKind(StrEnum):
     """What the program is unsure of."""
 
-    HALF_CARD = "half card"
-    CARDS_DISAGREE = "cards disagree"
-    TWO_NUMBERS = "two numbers"
-    GROUP_OF_ONE = "group of one"
-    NOBODY = "nobody has the number"
-    CLASS_CHOSEN = "class card against the chosen class"
-    CLASS_TIME = "class against the timetable"
-    CLASS_CARD = "class card not clear"
-    CLASS_DOUBT = "class of a stack"
-    NO_CLASS = "no class"
-    NO_DAY = "no day"
-    NO_SCHOOL = "day without school"
-    SAME_NUMBER = "same number twice"
-    NOTHING_BEFORE = "nothing to add it to"
-    NO_CARD = "no card"
-    ORDER = "order of numbers"
-    TAKEN_BACK = "taken back"
+    HALF_CARD = "half-card"
+    CARDS_DISAGREE = "cards-disagree"
+    TWO_NUMBERS = "two-numbers"
+    GROUP_OF_ONE = "group-of-one"
+    NOBODY = "number-nobody"
+    CLASS_CHOSEN = "class-chosen"
+    CLASS_TIME = "class-timetable"
+    CLASS_CARD = "class-card"
+    CLASS_DOUBT = "class-stack"
+    NO_CLASS = "no-class"
+    NO_DAY = "no-day"
+    NO_SCHOOL = "no-school"
+    SAME_NUMBER = "number-twice"
+    NOTHING_BEFORE = "nothing-before"
+    NO_CARD = "no-card"
+    ORDER = "order"
+    TAKEN_BACK = "taken-back"
     CROP = "crop"
 
 
@@ -209,10 +209,10 @@ class Filing:
             joins_work=found["joins_work"],
         )
 
-    def with_number(self, number: int) -> Filing:
-        """A new work by this number; the holder must be looked up again."""
+    def as_work(self) -> Filing:
+        """The same as a new work of its own; who made it must be looked up again."""
         return replace(
-            self, what=What.WORK, numbers=(number,), student_ids=(), joins_photo=None, joins_work=None
+            self, what=What.WORK, student_ids=(), role=Role.FRONT, joins_photo=None, joins_work=None
         )
 
 

@@ -154,7 +154,7 @@ def context_for(roll: Sequence[RollEntry], *, chosen: Chosen, added_on: date) ->
         added_on=added_on,
         chosen=chosen,
         medium_cards={value: value - 60 for value in range(61, 91)},
-        class_days={class_id: (YEAR.starts_on, YEAR.ends_on) for class_id in range(1, CLASSES + 1)},
+        class_days=dict.fromkeys(range(1, CLASSES + 1), (YEAR.starts_on, YEAR.ends_on)),
     )
 
 
@@ -238,8 +238,8 @@ def _cards(desk: _Desk, value: int) -> tuple[CardSeen, ...]:
     if chance.random() < rates.half_card:
         return (number(value, CardStatus.CHECK),)
     if desk.last_number not in (None, value) and chance.random() < rates.stale_card:
-        both = CardSeen(CardKind.NUMBER, desk.last_number or 0, CardStatus.CONFLICT, why="another number card can be seen")
-        return (replace(both, value=value), both)
+        old = CardSeen(CardKind.NUMBER, desk.last_number or 0, CardStatus.CONFLICT, why="another number card is seen")
+        return (replace(old, value=value), old)
     return (number(value),)
 
 

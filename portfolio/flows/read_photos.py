@@ -1,0 +1,158 @@
+"""Read the photos of a batch: workers look at originals and give values; only this process writes.
+
+Pictures made from an original lie below ``derived/`` and can be thrown away: they are not synced to the disk, and
+:func:`make_pictures_again` makes those that are gone.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import Executor, Future, as_completed
+from dataclasses import dataclass
+from pathlib import Path
+
+from portfolio.archive import photos, room, works
+from portfolio.archive.library import Library, Session
+from portfolio.archive.originals import full_disk
+from portfolio.archive.photos import PhotoKept
+from portfolio.archive.works import ViewKept
+from portfolio.errors import NotFound, PortfolioError
+from portfolio.flows.look import settled
+from portfolio.flows.worker import CropRequest, SeeRequest, crop_photo, see_photo
+from portfolio.model.photo import Derivative, PhotoSeen, Straightened
+from portfolio.model.seen_json import crop_from_json
+from portfolio.straighten.ladder import RUNGS
+
+Told = Callable[[str, int, int], None]
+"""Called with what is being done (``stored`` · ``read`` · ``filed``), how many are done, and of how many."""
+
+
+def quiet(_what: str, _done: int, _of: int) -> None:
+    """Nobody wants to know."""
+
+
+def read_batch(library: Library, batch_id: int, *, executor: Executor, told: Told = quiet) -> None:
+    """Read every photo of the batch that was not read yet."""
+    with library.reading() as session:
+        unread = [one for one in photos.photos_of(session, batch_id) if not one.was_read and one.problem is None]
+        solid = photos.batch(session, batch_id).chosen.medium_id in solid_media(session)
+    look_again(library, [(one, solid) for one in unread], executor=executor, told=told)
+
+
+def solid_media(session: Session) -> frozenset[int]:
+    """The media whose works are three-dimensional."""
+    return frozenset(one.medium_id for one in room.media(session) if one.solid)
+
+
+def look_again(
+    library: Library, wanted: Sequence[tuple[PhotoKept, bool]], *, executor: Executor, told: Told = quiet
+) -> None:
+    """Look at these photos, each as a flat or (``True``) a solid work, and keep what is seen as it comes in.
+
+    When keeping fails (the disk is full), what was not begun is called off and the trouble is passed on.
+    """
+    waiting: dict[Future[PhotoSeen], tuple[PhotoKept, SeeRequest]] = {}
+    try:
+        for one, solid in wanted:
+            request = SeeRequest(library.originals.path(one.sha256), one.file_name, solid=solid)
+            waiting[executor.submit(see_photo, request)] = (one, request)
+        for done, future in enumerate(as_completed(list(waiting)), start=1):
+            one, request = waiting[future]
+            _keep(library, one, settled(request, future), solid=request.solid)
+            told("read", done, len(waiting))
+    finally:
+        for future in waiting:
+            future.cancel()
+
+
+def _keep(library: Library, one: PhotoKept, seen: PhotoSeen, *, solid: bool) -> None:
+    """Write the pictures, then the record that speaks of them. A photo decided meanwhile is left as it is."""
+    key = write_pictures(library, seen.straightened.derivatives) if seen.straightened else None
+    with library.writing(who="program", what="read a photo", batch_id=one.batch_id) as writing:
+        if photos.photo(writing.session, one.photo_id).state == one.state:
+            photos.keep_reading(writing.session, one.photo_id, seen, derived_key=key, solid=solid)
+
+
+def write_pictures(library: Library, made: Iterable[Derivative], *, key: str | None = None) -> str:
+    """Write derivatives; gives the new key that names them (or ``key``). On a full disk none of them stays."""
+    key = key or secrets.token_urlsafe(12)
+    written: list[Path] = []
+    try:
+        with full_disk("A picture"):
+            for one in made:
+                path = works.derived_path(library.derived, key, one.long_side_px)
+                path.parent.mkdir(parents=True, exist_ok=True)
+                written.append(path)
+                path.write_bytes(one.jpeg)
+    except PortfolioError:
+        for path in written:
+            path.unlink(missing_ok=True)
+        raise
+    return key
+
+
+# --- pictures that are gone -------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """Pictures to make once more: the same original, the same edge, the same key."""
+
+    key: str
+    request: SeeRequest | CropRequest
+
+
+def make_pictures_again(library: Library, *, executor: Executor, told: Told = quiet) -> int:
+    """Make every picture that a record speaks of and that is not below ``derived/``; gives how many photos.
+
+    Nothing in the records changes: the pictures come back under the names they had.
+    """
+    with library.reading() as session:
+        wanted = [one for one in _all(library, session) if _is_gone(library, one.key)]
+    for done, one in enumerate(wanted, start=1):
+        made = _make(one.request, executor)
+        if made is not None:
+            write_pictures(library, made.derivatives, key=one.key)
+        told("read", done, len(wanted))
+    return len(wanted)
+
+
+def _is_gone(library: Library, key: str) -> bool:
+    return not all(works.derived_path(library.derived, key, rung).is_file() for rung in RUNGS)
+
+
+def _all(library: Library, session: Session) -> list[_Wanted]:
+    views = works.all_views(session)
+    found = {view.derived_key: _of_view(library, session, view) for view in views if view.derived_key}
+    for one in photos.all_photos(session):
+        if one.derived_key and one.derived_key not in found:
+            solid = bool((one.reading or {}).get("solid"))
+            path = library.originals.path(one.sha256)
+            found[one.derived_key] = _Wanted(one.derived_key, SeeRequest(path, one.file_name, solid=solid))
+    return list(found.values())
+
+
+def _of_view(library: Library, session: Session, view: ViewKept) -> _Wanted:
+    one = photos.photo(session, view.photo_id)
+    path, key = library.originals.path(one.sha256), view.derived_key or ""
+    if view.crop is not None and view.derived_key != one.derived_key:
+        return _Wanted(key, CropRequest(path, one.file_name, crop_from_json(view.crop), view.quarter_turns))
+    return _Wanted(key, SeeRequest(path, one.file_name, solid=bool((one.reading or {}).get("solid"))))
+
+
+def _make(request: SeeRequest | CropRequest, executor: Executor) -> Straightened | None:
+    if isinstance(request, CropRequest):
+        return executor.submit(crop_photo, request).result().straightened
+    return settled(request, executor.submit(see_photo, request)).straightened
+
+
+def crop_now(one: PhotoKept, request: CropRequest, executor: Executor | None) -> Straightened:
+    """Crop one photo by a given edge, through the worker. Raises the photo's own trouble."""
+    seen = executor.submit(crop_photo, request).result() if executor is not None else crop_photo(request)
+    if seen.straightened is not None:
+        return seen.straightened
+    problem = seen.reading.problem
+    if problem is not None:
+        raise PortfolioError(problem.code, problem.item, problem.found)
+    raise NotFound("not-found", item=f"Photo {one.photo_id}")
