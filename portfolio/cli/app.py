@@ -1,0 +1,42 @@
+"""All commands in one list. Each lives in a file of its own; nothing is decided here."""
+
+from __future__ import annotations
+
+import typer
+
+from portfolio import __version__
+from portfolio.cli import cards, check, doctor, find, ingest, look, look_back, serve
+
+app = typer.Typer(
+    name="portfolio",
+    help="Keeps what every child in an art room made, in which medium, and what the child said about it.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+
+app.command("serve")(serve.serve)
+app.command("look")(look.look)
+app.command("ingest")(ingest.ingest)
+app.add_typer(check.group, name="check")
+app.command("find")(find.find)
+app.command("timeline")(look_back.timeline)
+app.command("class")(look_back.class_)
+app.command("cards")(cards.print_cards)
+app.command("verify")(doctor.verify)
+app.command("reindex")(doctor.reindex)
+app.command("doctor")(doctor.doctor)
+app.command("reset-password")(serve.reset_password)
+
+
+def _version(wanted: bool) -> None:  # noqa: FBT001  typer's callback
+    if wanted:
+        typer.echo(__version__)
+        raise typer.Exit
+
+
+@app.callback()
+def main(
+    *, version: bool = typer.Option(False, "--version", callback=_version, is_eager=True, help="Say the version.")
+) -> None:
+    """Keeps what every child in an art room made, in which medium, and what the child said about it."""
