@@ -36,4 +36,4 @@ def smooth_2d(rng: np.random.Generator, size: tuple[int, int], *, cell_px: float
 
 def as_bytes(plane: Plane) -> Bytes:
     """A plane of 0-1 as bytes."""
-    return np.asarray(np.clip(plane * 255 + 0.5, 0, 255), dtype=np.uint8)
+    return np.asarray(cv2.convertScaleAbs(np.maximum(plane, 0), alpha=255), dtype=np.uint8)

@@ -14,6 +14,7 @@ from portfolio.demo.paint.paper import grain
 from portfolio.demo.paint.shape import Bytes, Plane, Points, closed_path, limb, resampled
 from portfolio.demo.paint.stage import drawn, nothing_hidden
 
+_SKINS = ("skin0", "skin1", "skin2", "skin3", "skin4")
 _SPARE = ("yellow", "white", "orange", "sky", "pink", "violet", "green", "red")
 
 
@@ -52,6 +53,7 @@ class _Table:
 
     def __init__(self, canvas: Canvas, hand: Hand, *, torn: bool) -> None:
         self.canvas, self.hand, self.torn = canvas, hand, torn
+        self._papers: dict[str, str] = {}
 
     def glue_all(self, shapes: list[Points], name: str) -> None:
         """Glue pieces of one color; they share a pattern."""
@@ -63,12 +65,14 @@ class _Table:
             )
 
     def _visible(self, name: str) -> Points:
-        under = sheet_color(self.canvas.paper)
-        rgb = sheet_color(name)
-        if float(np.abs(rgb - under).sum()) >= 0.42:
-            return rgb
-        other = [c for c in _SPARE if float(np.abs(sheet_color(c) - under).sum()) > 0.6]
-        return sheet_color(other[int(self.hand.rng.integers(len(other)))])
+        """The paper for a color name; one that would not show on this ground is exchanged, alike in the whole work."""
+        if name not in self._papers:
+            under = sheet_color(self.canvas.paper)
+            near = float(np.abs(sheet_color(name) - under).sum()) < 0.42
+            spare = _SKINS if name.startswith("skin") else _SPARE
+            other = [c for c in spare if float(np.abs(sheet_color(c) - under).sum()) > 0.6]
+            self._papers[name] = other[int(self.hand.rng.integers(len(other)))] if near and other else name
+        return sheet_color(self._papers[name])
 
     def _cut(self, shape: Points) -> Points:
         """Scissors cut in straight-ish facets, longer when young."""

@@ -54,7 +54,7 @@ class Dry:
         assert part.fill is not None  # the studio only fills parts with a color
         small = min(1.0, 0.55 + 0.45 * _extent(part) / (self.stick.fill_mm * 5))
         width = self.stick.fill_mm * small
-        if _extent(part) < 1.2 * width:  # a dab
+        if _extent(part) < (1.9 if self.stick.fill_mm > 5 else 1.2) * width:  # a dab
             dab = self.canvas.shape_cover(part.shapes, 2)
             if dab is not None:
                 soft = np.asarray(

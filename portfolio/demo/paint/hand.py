@@ -140,6 +140,7 @@ class Hand:
 
         From about seven, patient hands go over it again at another angle (``twice``).
         """
+        inset += 0.22 * self.control
         slope = self.slope() if angle is None else angle + float(self.rng.normal(0, 5))
         if self.age < 5.7 and self.rng.random() < 0.5:
             return [self._loops(shape, width_mm)]

@@ -124,7 +124,7 @@ def color(name: str, *, palette: str = "wax") -> Points:
 def _base(name: str, palette: str) -> tuple[int, int, int]:
     if name.startswith("skin"):
         return _SKINS[int(name[4:])]
-    return _EXTRA[name] if name in _EXTRA else _ROWS[palette][NAMES.index(name)]
+    return _EXTRA[name] if name in _EXTRA else dict(zip(NAMES, _ROWS[palette], strict=True))[name]
 
 
 def sheet_color(name: str) -> Points:

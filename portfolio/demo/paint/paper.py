@@ -65,7 +65,7 @@ def turned_tile(kind: str, fifteenths: int) -> Bytes:
     turn = cv2.getRotationMatrix2D((TILE, TILE), -15.0 * fifteenths, 1.0)
     return np.asarray(
         cv2.warpAffine(doubled, turn, (2 * TILE, 2 * TILE), borderMode=cv2.BORDER_REFLECT), dtype=np.uint8
-    )[256:-256, 256:-256]
+    )[384:-384, 384:-384]
 
 
 def directed(kind: str, angle: float, size: tuple[int, int], *, rng: np.random.Generator) -> Bytes:

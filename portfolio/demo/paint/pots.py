@@ -12,7 +12,7 @@ from portfolio.demo.paint.palette import color
 from portfolio.demo.paint.shape import Plane
 from portfolio.demo.paint.solid import Cloud, Seen, finer, grid_surface, see
 
-_AROUND, _ALONG, _LEVELS = 700, 400, 160
+_AROUND, _ALONG, _LEVELS = 640, 350, 160
 
 
 def pot(plan: ClayPlan, hand: Hand, *, long_px: int) -> Seen:

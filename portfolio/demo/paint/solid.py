@@ -92,15 +92,16 @@ def see(surfaces: list[Surface], *, elevation: float, yaw: float, long_px: int) 
     normals = np.concatenate([to_camera(s.normals.reshape(-1, 3), elevation=elevation, yaw=yaw) for s in surfaces])
     sided = np.concatenate([np.full(s.gloss.size, s.two_sided) for s in surfaces])
     normals = np.where((sided & (normals[:, 2] < 0))[:, None], -normals, normals)
-    low, high = places.min(axis=0), places.max(axis=0)
+    columns = np.ascontiguousarray(places.T)  # least and most along rows of three is ten times slower
+    low, high = columns.min(axis=1), columns.max(axis=1)
     margin = 0.02 * float((high - low)[:2].max())
     wide, tall = float(high[0] - low[0]) + 2 * margin, float(high[1] - low[1]) + 2 * margin
     scale = long_px * 0.66 / max(wide, tall)
     size = (math.ceil(tall * scale), math.ceil(wide * scale))
-    x = (places[:, 0] - low[0] + margin) * np.float32(scale)
-    y = (high[1] + margin - places[:, 1]) * np.float32(scale)
+    x = (columns[0] - low[0] + margin) * np.float32(scale)
+    y = (high[1] + margin - columns[1]) * np.float32(scale)
     facing = np.flatnonzero(normals[:, 2] > -0.05)  # the far side of a closed wall is never seen
-    near = ((places[facing, 2] - low[2]) * (65535 / max(float(high[2] - low[2]), 1e-6))).astype(np.uint16)
+    near = ((columns[2][facing] - low[2]) * (65535 / max(float(high[2] - low[2]), 1e-6))).astype(np.uint16)
     order = facing[np.argsort(near, kind="stable")]
     front = _front(x[order], y[order], size)
     there = front >= 0

@@ -118,7 +118,7 @@ def describe(child: Child, *, grade: int, month: int, medium: str, subject: str 
     scene = _plan(child, grade=grade, month=month, medium=medium, subject=subject, work_seed=work_seed).scene
     return Facts(
         scene.subject,
-        scene.names,
+        scene.names or (scene.subject,),
         tuple(dict.fromkeys(plain(name) for name in scene.colors)),
         scene.sheet,
         medium,
@@ -228,7 +228,7 @@ def _made_plan(child: Child, hand: Hand, medium: str) -> _Plan:
                 (),
                 short_mm,
                 long_mm,
-                "kraft" if hand.age >= weaving.YARN_FROM_AGE else "black",
+                "kraft" if hand.age >= weaving.YARN_FROM_AGE else ("black", "white", colors[-1])[int(rng.integers(3))],
                 colors[: int(rng.integers(2, 5))],
             )
         )
