@@ -53,7 +53,7 @@ class Solution:
 
 def cheapest(program: Program, cost: Mapping[int, float], *, start: Sequence[float] | None = None) -> Solution | None:
     """The cheapest solution, or ``None`` when there is none. ``start``: a known solution to begin from."""
-    solver = highspy.Highs()
+    solver = highspy.Highs()  # type: ignore[no-untyped-call]  # the library has no types for it
     options: dict[str, bool | int | float | str] = {
         "output_flag": False,
         "threads": 1,
