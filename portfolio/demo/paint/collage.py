@@ -23,7 +23,7 @@ def work(scene: Scene, hand: Hand, *, long_px: int) -> Bytes:
     canvas = Canvas(scene.sheet, (scene.width_mm, scene.height_mm), long_px=long_px, tooth="fine", rng=hand.rng)
     table = _Table(canvas, hand, torn=hand.rng.random() < 0.25)
     pen = Marker(canvas, hand) if hand.rng.random() < 0.6 else Dry(canvas, hand, STICKS["crayon"])
-    least = 0.035 * min(scene.width_mm, scene.height_mm)
+    least = 0.022 * min(scene.width_mm, scene.height_mm)
     for thing in drawn(scene, hand).things:
         for part in thing.parts:
             large = [shape for shape in part.shapes if float(np.ptp(shape, axis=0).max()) > least]
@@ -78,7 +78,7 @@ class _Table:
         """Scissors cut in straight-ish facets, longer when young."""
         if self.torn:
             return shape
-        step = 7.5 - 3.0 * self.hand.control
+        step = min(7.5 - 3.0 * self.hand.control, 0.3 * float(np.ptp(shape, axis=0).max()))
         cut = resampled(closed_path(shape), step)[:-1]
         return cut + self.hand.rng.normal(0, 0.5 * (1.1 - self.hand.control), cut.shape) if len(cut) > 4 else shape
 
