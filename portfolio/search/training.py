@@ -146,11 +146,11 @@ def lexicon_levels(scowl: Mapping[int, Iterable[str]], *, own: Iterable[str], se
 
 def with_endings(word: str, *, allowed: Collection[str]) -> list[str]:
     """An own word with its plain plural, and with those endings that make a word of the ``allowed`` list."""
-    forms = [word, f"{word}s"] if word[-1] not in "sxyz" else [word]
+    forms = [word] if word.endswith(("s", "x", "y", "z", "sh", "ch")) else [word, f"{word}s"]
     guessed = [word + ending for ending in ("es", "ed", "ing", "er", "y")]
     guessed += [word.removesuffix("e") + ending for ending in ("ed", "ing", "er", "y")]
     guessed += [word.removesuffix("y") + "ies"]
-    return forms + [form for form in guessed if form in allowed]
+    return list(dict.fromkeys(forms + [form for form in guessed if form in allowed]))
 
 
 def _own_words(text: str) -> list[str]:
