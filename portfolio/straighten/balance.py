@@ -19,7 +19,7 @@ from portfolio.cards.geometry import PAPER_REFLECTANCE, PATCH_INSET_MM, PATCH_RE
 from portfolio.model.photo import ColorSeen
 from portfolio.straighten.plane import shrunk
 from portfolio.straighten.pose import Array, Pose, carried
-from portfolio.straighten.srgb import LIGHT_OF, light_of
+from portfolio.straighten.srgb import LIGHT_OF, pixels_of
 
 Pixels = NDArray[np.uint8]
 
@@ -103,11 +103,13 @@ def _is_rising(levels: Array) -> bool:
     return bool((np.diff(levels[:, 1]) > 0).all())
 
 
-def corrected(pixels: Pixels, color: ColorSeen, field: NDArray[np.float32] | None = None) -> NDArray[np.float32]:
-    """Pixels (sRGB) in true linear light. ``field``: H × W, how much brighter the light is there than on the card."""
-    light = light_of(pixels)
-    if field is not None:
-        light = light / field[..., None]
-    return np.asarray(
-        np.power(light, np.array(color.gammas, np.float32)) * np.array(color.gains, np.float32), np.float32
-    )
+def corrected(pixels: Pixels, color: ColorSeen, field: NDArray[np.float32] | None = None) -> Pixels:
+    """Pixels (sRGB) in true color. ``field``: H × W, how much brighter the light is there than on the card."""
+    gammas, gains = np.array(color.gammas, np.float32), np.array(color.gains, np.float32)
+    light = np.power(LIGHT_OF[:, None], gammas) * gains
+    if field is None:
+        return np.asarray(cv2.LUT(pixels, pixels_of(light)[None]), np.uint8)
+    true = np.asarray(cv2.LUT(pixels, light[None]), np.float32)
+    for channel in range(3):
+        true[..., channel] *= np.power(field, -gammas[channel])
+    return pixels_of(true)

@@ -16,6 +16,8 @@ from portfolio.straighten.tabletop import UNLIKE
 LEAST_AREA_MM2: Final = 2500.0
 _OPEN_MM: Final = 2.0
 _CLOSE_MM: Final = 4.0
+_THIN_MM: Final = 14.0
+_MOSTLY: Final = 0.7
 _BAND_MM: Final = (2.5, 8.0)
 
 
@@ -30,6 +32,8 @@ class Blob:
     """Share of its outline that runs along the photo's frame."""
     at_card: float
     """Share of its outline that runs along the card."""
+    taken_off: float
+    """Share of it that was thin and taken off: pencils that touch it, or limbs of its own."""
 
     @property
     def box(self) -> Array:
@@ -37,27 +41,36 @@ class Blob:
         return np.asarray(cv2.boxPoints(cv2.minAreaRect(self.contour.astype(np.float32))), np.float64)
 
 
-def find_blob(plane: Plane, unlike: Float) -> Blob | None:
-    """The largest thing that does not look like table, or ``None``."""
+def find_blob(plane: Plane, unlike: Float, *, threshold: float = UNLIKE) -> Blob | None:
+    """The largest thing that does not look like table, or ``None``. Thin things that touch it are taken off."""
     scale = plane.px_per_mm
-    seen = ((unlike > UNLIKE) & plane.valid & ~plane.card).astype(np.uint8)
+    seen = ((unlike > threshold) & plane.valid & ~plane.card).astype(np.uint8)
     seen = np.asarray(cv2.morphologyEx(seen, cv2.MORPH_OPEN, _disc(_OPEN_MM * scale)), np.uint8)
     seen = np.asarray(cv2.morphologyEx(seen, cv2.MORPH_CLOSE, _disc(_CLOSE_MM * scale)), np.uint8)
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(seen)
-    if count < 2:
+    whole = _largest(seen)
+    if whole is None or whole.sum() < LEAST_AREA_MM2 * scale**2:
         return None
-    largest = 1 + int(np.argmax(np.asarray(stats)[1:, cv2.CC_STAT_AREA]))
-    contours, _ = cv2.findContours(
-        (np.asarray(labels) == largest).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
+    thick = _largest(np.asarray(cv2.morphologyEx(whole, cv2.MORPH_OPEN, _disc(_THIN_MM * scale)), np.uint8))
+    mask = whole if thick is None or thick.sum() < _MOSTLY * whole.sum() else thick
+    contours, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    contour = np.asarray(max(contours, key=cv2.contourArea), np.int32).reshape(-1, 2)
+    return Blob(
+        mask > 0,
+        contour.astype(np.float64),
+        _share_at(contour, ~plane.valid),
+        _share_at(contour, plane.card),
+        1 - float(mask.sum()) / float(whole.sum()),
     )
-    contour = np.asarray(max(contours, key=cv2.contourArea)).reshape(-1, 2)
-    if cv2.contourArea(contour) < LEAST_AREA_MM2 * scale**2:
+
+
+def _largest(seen: NDArray[np.uint8]) -> NDArray[np.uint8] | None:
+    """The largest connected thing, with its holes filled."""
+    contours, _ = cv2.findContours(seen, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    if not contours:
         return None
     filled = np.zeros(seen.shape, np.uint8)
-    cv2.drawContours(filled, [contour], -1, 1, cv2.FILLED)
-    return Blob(
-        filled > 0, contour.astype(np.float64), _share_at(contour, ~plane.valid), _share_at(contour, plane.card)
-    )
+    cv2.drawContours(filled, [max(contours, key=cv2.contourArea)], -1, 1, cv2.FILLED)
+    return filled
 
 
 def _disc(diameter_px: float) -> NDArray[np.uint8]:

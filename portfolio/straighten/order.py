@@ -21,7 +21,7 @@ from portfolio.straighten.plane import Float, Plane, cards_on_table, see_plane
 from portfolio.straighten.pose import Pose, card_for_pose, carried, find_pose
 from portfolio.straighten.sizes import sheet_name
 from portfolio.straighten.source import Pixels, Source
-from portfolio.straighten.srgb import pixels_of, to_srgb
+from portfolio.straighten.srgb import to_srgb
 from portfolio.straighten.tabletop import is_near_white, unlikeness
 from portfolio.straighten.terms import color_shares
 
@@ -175,11 +175,11 @@ def _in_true_color(cut: Cut, measured: Measured | None) -> Pixels:
         coarse = measured.field.at(places_of(cut, measured.pose, _FIELD_STEP_PX))
         size = cut.pixels.shape[1], cut.pixels.shape[0]
         field = np.asarray(cv2.resize(coarse, size, interpolation=cv2.INTER_LINEAR), np.float32)
-    return pixels_of(corrected(cut.pixels, measured.color, field))
+    return corrected(cut.pixels, measured.color, field)
 
 
 def _as_lit(screen: Pixels, color: ColorSeen | None) -> Pixels:
     """The whole photo in true color by gains and gammas, when the card could be read."""
     if color is None or color.clipped:
         return screen
-    return pixels_of(corrected(screen, color))
+    return corrected(screen, color)

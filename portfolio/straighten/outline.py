@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -23,6 +24,7 @@ from portfolio.straighten.sizes import sheet_name
 Pixels = NDArray[np.uint8]
 
 MAX_ANGLE_DEG: Final = 3.0
+_TOO_MUCH: Final = 0.7
 LEAST_SUPPORT: Final = 0.55
 """Weakest side of what may still be called a sheet."""
 SURE_SUPPORT: Final = 0.80
@@ -30,6 +32,11 @@ SURE_OUTSIDE: Final = 0.85
 SURE_AGREEMENT: Final = 0.95
 SURE_CUT: Final = 0.96
 SURE_OUTSIDE_FREE: Final = 0.91
+MAX_TAKEN_OFF: Final = 0.02
+FAINT: Final = 1.5
+"""Distance from table at which a plain white sheet on a plain white table may still show."""
+LEAST_SURE_MM2: Final = 32_000.0
+"""A sheet of no usual size must be at least this large (6 × 9 in) to be cropped without asking."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,6 +62,11 @@ class Candidate:
     """All corners lie in the photo."""
 
     @property
+    def area_mm2(self) -> float:
+        """About: the product of two sides."""
+        return float(self.fitted.sides_mm[:2].prod())
+
+    @property
     def score(self) -> float:
         """For ranking candidates of one photo only."""
         fit = self.fitted
@@ -63,7 +75,8 @@ class Candidate:
             + fit.weakest
             + 0.8 * self.outside
             + 0.8 * self.agrees
-            + (0.2 if self.sheet else 0.0)
+            + (0.4 if self.sheet else 0.0)
+            + 0.3 * min(1.0, self.area_mm2 / 60_000)
             - 0.1 * fit.worst_angle_deg
             - 0.3 * fit.rough_mm
             - (0.0 if self.inside else 1.0)
@@ -76,7 +89,7 @@ def find_outline(pixels: Pixels, plane: Plane, pose: Pose, *, unlike: Float, shr
     candidates = _candidates(pixels, plane, pose, unlike=unlike, blob=blob, shrink=shrink)
     best = max(candidates, key=lambda candidate: candidate.score, default=None)
     if best is not None and _is_sheet(best):
-        return _judged_sheet(best, blob)
+        return _judged_sheet(best, [other for other in candidates if other is not best], blob)
     return None if blob is None else _judged_free(plane, unlike, blob, rival=best)
 
 
@@ -84,13 +97,23 @@ def _candidates(
     pixels: Pixels, plane: Plane, pose: Pose, *, unlike: Float, blob: Blob | None, shrink: int
 ) -> list[Candidate]:
     starts = [rectangle.corners for rectangle in find_rectangles(plane, unlike)[:4]]
-    if blob is not None:
-        starts.append(_clockwise(blob.box))
-    return [_candidate(pixels, plane, pose, start, unlike=unlike, blob=blob, shrink=shrink) for start in starts]
+    faint = find_blob(plane, np.asarray(cv2.blur(unlike, (7, 7)), np.float32), threshold=FAINT)
+    blobs = [seen for seen in (blob, faint) if seen is not None and seen.mask.mean() < _TOO_MUCH]
+    starts += [_clockwise(seen.box) for seen in blobs]
+    found: list[Candidate] = []
+    for start in starts:
+        candidate = _candidate(pixels, plane, pose, start, unlike=unlike, blobs=blobs, shrink=shrink)
+        if all(_differ(candidate, other) for other in found):
+            found.append(candidate)
+    return found
+
+
+def _differ(one: Candidate, other: Candidate) -> bool:
+    return float(np.abs(one.fitted.corners_mm - other.fitted.corners_mm).max()) > 1.0
 
 
 def _candidate(
-    pixels: Pixels, plane: Plane, pose: Pose, start: Array, *, unlike: Float, blob: Blob | None, shrink: int
+    pixels: Pixels, plane: Plane, pose: Pose, start: Array, *, unlike: Float, blobs: list[Blob], shrink: int
 ) -> Candidate:
     fitted = fit_sides(pixels, pose, plane.to_mm(start), shrink=shrink)
     corners = plane.to_px(fitted.corners_mm)
@@ -102,7 +125,7 @@ def _candidate(
     return Candidate(
         fitted,
         table_outside(plane, unlike, corners),
-        agreement(mask, blob.mask) if blob is not None else 0.0,
+        max((agreement(mask, blob.mask) for blob in blobs), default=0.0),
         sheet_name(float(sides[[0, 2]].mean()), float(sides[[1, 3]].mean())),
         within,
     )
@@ -120,11 +143,13 @@ def _is_sheet(candidate: Candidate) -> bool:
         fit.weakest >= LEAST_SUPPORT
         and fit.worst_angle_deg <= MAX_ANGLE_DEG
         and candidate.inside
-        and (candidate.outside >= 0.5 or candidate.agrees >= 0.9)
+        and (
+            candidate.outside >= 0.5 or candidate.agrees >= 0.9 or (fit.weakest >= 0.8 and candidate.sheet is not None)
+        )
     )
 
 
-def _judged_sheet(candidate: Candidate, blob: Blob | None) -> Found:
+def _judged_sheet(candidate: Candidate, others: list[Candidate], blob: Blob | None) -> Found:
     fit = candidate.fitted
     why = ""
     if fit.weakest < SURE_SUPPORT:
@@ -133,9 +158,19 @@ def _judged_sheet(candidate: Candidate, blob: Blob | None) -> Found:
         why = "what lies round the sheet is not clearly table"
     elif blob is not None and candidate.agrees < 0.85:
         why = "edges and colors do not agree on where the sheet ends"
-    elif candidate.sheet is None and candidate.agrees < SURE_AGREEMENT:
-        why = "the sheet has no usual size and its color is close to the table's"
+    elif candidate.sheet is None and (candidate.agrees < SURE_AGREEMENT or candidate.area_mm2 < LEAST_SURE_MM2):
+        why = "the sheet has no usual size and its edge is not clear enough to be sure"
+    elif any(_rivals(candidate, other) for other in others):
+        why = "another outline fits as well"
     return Found(fit.corners_mm, "sheet", not why, why)
+
+
+def _rivals(best: Candidate, other: Candidate) -> bool:
+    """Another sheet of a usual size with clear sides all round, in another place or much larger."""
+    if other.sheet is None or other.fitted.weakest < SURE_SUPPORT or not other.inside or other.outside < 0.5:
+        return False
+    apart = np.linalg.norm(best.fitted.corners_mm.mean(axis=0) - other.fitted.corners_mm.mean(axis=0))
+    return bool(apart > 60) or other.area_mm2 > 1.3 * best.area_mm2
 
 
 def _judged_free(plane: Plane, unlike: Float, blob: Blob, *, rival: Candidate | None) -> Found:
@@ -147,6 +182,8 @@ def _judged_free(plane: Plane, unlike: Float, blob: Blob, *, rival: Candidate | 
         why = "the work reaches the edge of the photo"
     elif blob.at_card > 0.02:
         why = "the card lies on the work"
+    elif blob.taken_off > MAX_TAKEN_OFF:
+        why = "something thin touches the work or is part of it"
     elif cut < SURE_CUT or outside < SURE_OUTSIDE_FREE:
         why = "where the work ends is not clear"
     elif rival is not None and rival.fitted.weakest >= 0.7 and rival.agrees < 0.85:

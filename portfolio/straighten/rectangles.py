@@ -1,8 +1,8 @@
 """Straight sheets: every rectangle that the edges in the plane could make, scored by its four sides.
 
 For each of the strongest directions the edge points are laid into a raster turned that way, so that both families of
-sides run along its rows and columns. A side's support is then the share of it that has an edge point within a
-millimeter or so, read from running sums; with 16 lines each way that is 14,400 rectangles in a few milliseconds.
+sides run nearly along its rows and columns. A side's support is then the share of it that has an edge point within a
+millimeter or so, read from running sums; with 16 lines each way that is 14,400 figures in a few milliseconds.
 """
 
 from __future__ import annotations
@@ -29,6 +29,10 @@ _APART_DEG: Final = 7
 _BEYOND_MM: Final = 25.0
 _BAND_MM: Final = (2.0, 7.0)
 _MAX_POINTS: Final = 60_000
+_STRETCH_MM: Final = 12.0
+_COVERED: Final = 0.5
+_LEAST_SUPPORT: Final = 0.25
+_SLOPES: Final = np.tan(np.radians(np.linspace(-2.0, 2.0, 9)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -122,21 +126,37 @@ class _Turned:
 
     axis: Array
     low: Array
-    upright: Array
-    """1 where an edge point crosses u (a side of constant u)."""
-    level: Array
+    upright: NDArray[np.uint8]
+    """1 where an edge point crosses u (a side of nearly constant u)."""
+    level: NDArray[np.uint8]
     """The same for v."""
-    like: Array
+    like: Float
     """1 where table, else 0; 0.5 outside the photo or under the card."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Lines:
+    """Lines of one family: row = ``rows`` + ``slopes`` · (column - middle). Profiles: running sums [line, column]."""
+
+    rows: Array
+    slopes: Array
+    middle: float
+    edge: Array
+    before: Array
+    after: Array
+
+    def at(self, column: Array) -> Array:
+        """Row of every line at columns [line, …]."""
+        return np.asarray(self.rows[:, None] + self.slopes[:, None] * (column - self.middle), np.float64)
 
 
 def _along(direction_deg: float, points: _Points, *, plane: Plane, unlike: Float) -> list[Rectangle]:
     turned = _turn(direction_deg, points, plane=plane, unlike=unlike)
-    scale = plane.px_per_mm
-    us, vs = _lines(turned.upright, scale), _lines(turned.level.T, scale)
-    if len(us) < 2 or len(vs) < 2:
+    upright = _lines(turned.upright, turned.like, plane.px_per_mm)
+    level = _lines(turned.level.T, turned.like.T, plane.px_per_mm)
+    if len(upright.rows) < 2 or len(level.rows) < 2:
         return []
-    return _scored(turned, us, vs, scale=scale)
+    return _scored(turned, upright, level, scale=plane.px_per_mm)
 
 
 def _turn(direction_deg: float, points: _Points, *, plane: Plane, unlike: Float) -> _Turned:
@@ -150,67 +170,62 @@ def _turn(direction_deg: float, points: _Points, *, plane: Plane, unlike: Float)
     off = (points.across_deg - direction_deg + 90) % 180 - 90
     rasters = []
     for wanted in (np.abs(off) < _TOLERANCE_DEG, np.abs(np.abs(off) - 90) < _TOLERANCE_DEG):
-        raster = np.zeros(size, np.float32)
+        raster = np.zeros(size, np.uint8)
         raster[at[wanted, 0], at[wanted, 1]] = 1
         rasters.append(raster)
     table = np.where(unlike < UNLIKE, np.float32(1), np.float32(0))
     table[~plane.valid | plane.card] = 0.5
     to_plane = np.column_stack([axis.T[:, ::-1], axis.T @ low])  # raster (column v, row u) → plane (x, y)
     like = cv2.warpAffine(table, to_plane, size[::-1], flags=cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP, borderValue=0.5)
-    reach = np.ones(3, np.uint8)
-    upright = np.asarray(cv2.dilate(rasters[0], reach[:, None]), np.float64)
-    level = np.asarray(cv2.dilate(rasters[1], reach[None]), np.float64)
-    return _Turned(axis, low, upright, level, np.asarray(like, np.float64))
+    return _Turned(axis, low, rasters[0], rasters[1], np.asarray(like, np.float32))
 
 
-def _lines(raster: Array, scale: float) -> NDArray[np.int_]:
-    """Rows of the raster with the most support, some millimeters apart. Long runs count more than scattered points."""
-    kernel = np.ones((1, max(3, round(25 * scale) | 1)), np.float32)
-    share = cv2.blur(raster.astype(np.float32), kernel.shape[::-1])
-    total = np.where(share > 0.55, raster, 0).sum(axis=1)
-    peaks: list[int] = []
+def _lines(raster: NDArray[np.uint8], like: Float, scale: float) -> _Lines:
+    """The lines with the most support, each with its own small slope: a pose that is a little off turns squares askew.
+
+    Long runs count more than scattered points: only stretches that are half covered add to a line.
+    """
+    rows, columns = np.nonzero(raster)
+    height, width = raster.shape
+    middle = (width - 1) / 2
+    stretch = max(4, round(_STRETCH_MM * scale))
+    bins = width // stretch + 1
+    totals = np.empty((len(_SLOPES), height))
+    for index, slope in enumerate(_SLOPES):
+        shifted = np.rint(rows - slope * (columns - middle)).astype(int)
+        keep = (shifted >= 0) & (shifted < height)
+        counts = np.bincount(shifted[keep] * bins + columns[keep] // stretch, minlength=height * bins)
+        share = cv2.blur(counts.reshape(height, bins).astype(np.float32), (1, 3)) * (3 / stretch)
+        totals[index] = np.where(share > _COVERED, np.minimum(share, 1.0), 0).sum(axis=1) * stretch
+    best = totals.max(axis=0)
+    slopes = _SLOPES[totals.argmax(axis=0)]
+    chosen: list[int] = []
     apart = max(2, round(2.5 * scale))
-    for row in np.argsort(-total):
-        if total[row] < 0.3 * LEAST_SIDE_MM * scale or len(peaks) == LINES:
+    for row in np.argsort(-best):
+        if best[row] < 0.3 * LEAST_SIDE_MM * scale or len(chosen) == LINES:
             break
-        if all(abs(row - other) > apart for other in peaks):
-            peaks.append(int(row))
-    return np.array(sorted(peaks), np.int_)
+        if all(abs(row - other) > apart for other in chosen):
+            chosen.append(int(row))
+    picked = np.array(sorted(chosen), np.int_)
+    return _profiles(raster, like, picked.astype(np.float64), slopes[picked], scale=scale)
 
 
-def _running(raster: Array) -> Array:
-    """Running sums along columns, with a leading zero."""
-    return np.pad(np.cumsum(raster, axis=1), ((0, 0), (1, 0)))
+def _profiles(raster: NDArray[np.uint8], like: Float, rows: Array, slopes: Array, *, scale: float) -> _Lines:
+    height, width = raster.shape
+    columns = np.arange(width)[None]
+    middle = (width - 1) / 2
+    path = np.rint(rows[:, None] + slopes[:, None] * (columns - middle)).astype(int)
 
+    def along(layer: AnyArray, offsets: range) -> Array:
+        seen = [layer[np.clip(path + offset, 0, height - 1), columns] for offset in offsets]
+        return np.asarray(seen, np.float32)
 
-def _scored(turned: _Turned, us: NDArray[np.int_], vs: NDArray[np.int_], *, scale: float) -> list[Rectangle]:
-    """All rectangles of two lines each way; the best few as candidates."""
-    i, j = np.triu_indices(len(us), 1)
-    a, b = np.triu_indices(len(vs), 1)
-    upright = _sides(turned.upright, turned.like, us, vs, scale=scale)
-    level = _sides(turned.level.T, turned.like.T, vs, us, scale=scale)
-    # sides[line, pair]: pair indexes the two lines of the other family between which the side runs
-    support = np.stack(_four(upright.support, level.support, (i, j), (a, b)))
-    beyond = np.stack(_four(upright.beyond, level.beyond, (i, j), (a, b)))
-    before, after = _four_pairs(upright, level, (i, j), (a, b))
-    outside = np.stack([before[0], after[1], before[2], after[3]])
-    wide, tall = (us[j] - us[i])[:, None] / scale, (vs[b] - vs[a])[None] / scale
-    score = (
-        support.mean(axis=0)
-        + 1.2 * support.min(axis=0)
-        - 0.5 * beyond.mean(axis=0)
-        + 0.9 * outside.min(axis=0)
-        + 0.12 * np.log(np.maximum(wide * tall, 1.0) / 60_000)
-    )
-    score[(wide < LEAST_SIDE_MM) | (tall < LEAST_SIDE_MM) | (support.min(axis=0) < 0.25)] = -np.inf
-    found = []
-    for flat in np.argsort(-score, axis=None)[: 3 * BEST]:
-        first, second = np.unravel_index(flat, score.shape)
-        if np.isfinite(score[first, second]):
-            box = int(us[i[first]]), int(us[j[first]]), int(vs[a[second]]), int(vs[b[second]])
-            weakest, worst = support[:, first, second].min(), outside[:, first, second].min()
-            found.append(_rectangle(turned, box, float(score[first, second]), (float(weakest), float(worst))))
-    return found
+    near, far = (max(1, round(edge * scale)) for edge in _BAND_MM)
+    edge = along(raster, range(-1, 2)).max(axis=0) if len(rows) else np.zeros((0, width))
+    before = along(like, range(-far, -near + 1, 2)).mean(axis=0) if len(rows) else edge
+    after = along(like, range(near, far + 1, 2)).mean(axis=0) if len(rows) else edge
+    sums = [np.pad(np.cumsum(profile, axis=1, dtype=np.float64), ((0, 0), (1, 0))) for profile in (edge, before, after)]
+    return _Lines(rows, slopes, middle, *sums)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -223,53 +238,82 @@ class _Sides:
     after: Array
 
 
-def _sides(raster: Array, like: Array, lines: NDArray[np.int_], crossing: NDArray[np.int_], *, scale: float) -> _Sides:
-    low, high = np.triu_indices(len(crossing), 1)
-    start, end = crossing[low], crossing[high]
-    sums = _running(raster)[lines]
-    reach = max(4, round(_BEYOND_MM * scale))
-    gap = max(2, round(2.5 * scale))
-    top = raster.shape[1]
-    ahead = sums[:, np.clip(start - gap, 0, top)] - sums[:, np.clip(start - gap - reach, 0, top)]
-    behind = sums[:, np.clip(end + gap + reach, 0, top)] - sums[:, np.clip(end + gap, 0, top)]
-    near, far = (max(1, round(edge * scale)) for edge in _BAND_MM)
-    table = np.pad(np.cumsum(_running(like), axis=0), ((1, 0), (0, 0)))
-    bands = []
-    for inner, outer in ((-far, -near), (near, far)):
-        top_row, bottom_row = np.clip(lines + inner, 0, len(like)), np.clip(lines + outer, 0, len(like))
-        rows = table[bottom_row] - table[top_row]
-        count = np.maximum((bottom_row - top_row)[:, None] * (end - start)[None], 1)
-        bands.append((rows[:, end] - rows[:, start]) / count)
-    return _Sides((sums[:, end] - sums[:, start]) / (end - start), (ahead + behind) / (2 * reach), bands[0], bands[1])
+def _scored(turned: _Turned, upright: _Lines, level: _Lines, *, scale: float) -> list[Rectangle]:
+    """All four-sided figures of two lines each way; the best few as candidates."""
+    u_at, v_at = _crossings(upright, level)
+    i, j = np.triu_indices(len(upright.rows), 1)
+    a, b = np.triu_indices(len(level.rows), 1)
+    first = _sides(upright, v_at, scale=scale)
+    second = _sides(level, u_at.T, scale=scale)
+    # sides[line, pair]: pair indexes the two lines of the other family between which the side runs
+    support = np.stack(_four(first.support, second.support, (i, j), (a, b)))
+    beyond = np.stack(_four(first.beyond, second.beyond, (i, j), (a, b)))
+    before = _four(first.before, second.before, (i, j), (a, b))
+    after = _four(first.after, second.after, (i, j), (a, b))
+    outside = np.stack([before[0], after[1], before[2], after[3]])
+    wide = (upright.rows[j] - upright.rows[i])[:, None] / scale
+    tall = (level.rows[b] - level.rows[a])[None] / scale
+    score = (
+        support.mean(axis=0)
+        + 1.2 * support.min(axis=0)
+        - 0.5 * beyond.mean(axis=0)
+        + 0.9 * outside.min(axis=0)
+        + 0.12 * np.log(np.maximum(wide * tall, 1.0) / 60_000)
+    )
+    score[(wide < LEAST_SIDE_MM) | (tall < LEAST_SIDE_MM) | (support.min(axis=0) < _LEAST_SUPPORT)] = -np.inf
+    found = []
+    for flat in np.argsort(-score, axis=None)[: 3 * BEST]:
+        x, y = np.unravel_index(flat, score.shape)
+        if np.isfinite(score[x, y]):
+            ends = [(i[x], a[y]), (j[x], a[y]), (j[x], b[y]), (i[x], b[y])]
+            corners = np.array([[u_at[line, other], v_at[line, other]] for line, other in ends])
+            said = float(support[:, x, y].min()), float(outside[:, x, y].min())
+            found.append(Rectangle((corners + turned.low) @ turned.axis, float(score[x, y]), *said))
+    return found
+
+
+def _crossings(upright: _Lines, level: _Lines) -> tuple[Array, Array]:
+    """Where every upright line meets every level line: u and v, both [upright, level]."""
+    v = np.broadcast_to(level.rows[None], (len(upright.rows), len(level.rows)))
+    for _ in range(3):  # slopes are below 0.04: each round is exact to that much of the last
+        u = upright.at(v)
+        v = level.at(u.T).T
+    return u, v
+
+
+def _sides(lines: _Lines, crossing: Array, *, scale: float) -> _Sides:
+    """``crossing``: column at which each line [line, …] meets each line of the other family."""
+    low, high = np.triu_indices(crossing.shape[1], 1)
+    top = lines.edge.shape[1] - 1
+    start = np.clip(np.rint(crossing[:, low]), 0, top).astype(int)
+    end = np.clip(np.rint(crossing[:, high]), 0, top).astype(int)
+    start, end = np.minimum(start, end), np.maximum(start, end)
+    reach, gap = max(4, round(_BEYOND_MM * scale)), max(2, round(2.5 * scale))
+
+    def between(sums: Array, left: NDArray[np.int_], right: NDArray[np.int_]) -> Array:
+        left, right = np.clip(left, 0, top), np.clip(right, 0, top)
+        return np.take_along_axis(sums, right, 1) - np.take_along_axis(sums, left, 1)
+
+    length = np.maximum(end - start, 1)
+    ahead = between(lines.edge, start - gap - reach, start - gap)
+    behind = between(lines.edge, end + gap, end + gap + reach)
+    return _Sides(
+        between(lines.edge, start, end) / length,
+        (ahead + behind) / (2 * reach),
+        between(lines.before, start, end) / length,
+        between(lines.after, start, end) / length,
+    )
 
 
 Pair = tuple[NDArray[np.intp], NDArray[np.intp]]
 
 
 def _four(upright: Array, level: Array, u_pairs: Pair, v_pairs: Pair) -> list[Array]:
-    """Values of the four sides of every rectangle [u pair, v pair]: low u, high u, low v, high v."""
+    """Values of the four sides of every figure [u pair, v pair]: low u, high u, low v, high v."""
     count_u, count_v = len(u_pairs[0]), len(v_pairs[0])
     (i, j), (a, b) = u_pairs, v_pairs
     across, along = np.arange(count_v)[None], np.arange(count_u)[:, None]
-    return [
-        upright[i[:, None], across],
-        upright[j[:, None], across],
-        level[a[None], along],
-        level[b[None], along],
-    ]
-
-
-def _four_pairs(upright: _Sides, level: _Sides, u_pairs: Pair, v_pairs: Pair) -> tuple[list[Array], list[Array]]:
-    return (
-        _four(upright.before, level.before, u_pairs, v_pairs),
-        _four(upright.after, level.after, u_pairs, v_pairs),
-    )
-
-
-def _rectangle(turned: _Turned, box: tuple[int, ...], score: float, said: tuple[float, float]) -> Rectangle:
-    low_u, high_u, low_v, high_v = box
-    turned_corners = np.array([[low_u, low_v], [high_u, low_v], [high_u, high_v], [low_u, high_v]], np.float64)
-    return Rectangle((turned_corners + turned.low) @ turned.axis, score, *said)
+    return [upright[i[:, None], across], upright[j[:, None], across], level[a[None], along], level[b[None], along]]
 
 
 def _distinct(rectangles: list[Rectangle]) -> list[Rectangle]:

@@ -45,8 +45,10 @@ def unlikeness(plane: Plane) -> Float:
     flat[..., 0] -= drift
     nearest = np.full((height, width), np.inf, np.float32)
     for middle, spread in zip(middles, spreads, strict=True):
-        away = (flat - middle.astype(np.float32)) / spread.astype(np.float32)
-        nearest = np.minimum(nearest, np.sqrt(np.square(away).sum(axis=2)))
+        away = cv2.transform(flat, np.column_stack([np.diag(1 / spread), -middle / spread]))
+        squares = cv2.transform(cv2.multiply(away, away), np.ones((1, 3)))
+        nearest = np.asarray(cv2.min(nearest, squares), np.float32)
+    nearest = np.sqrt(nearest)
     nearest[~plane.valid] = 0
     return nearest
 
