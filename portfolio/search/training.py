@@ -13,6 +13,7 @@ import csv
 import gzip
 import json
 import math
+import textwrap
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from pathlib import Path
@@ -186,14 +187,21 @@ def write_data(scowl: Path, works: Path, *, misspellings: Path, folder: Path) ->
     """Write ``lexicon.txt`` and ``pieces.json`` into ``folder``; ``own_words.txt`` is read from there."""
     own = _own_words((folder / "own_words.txt").read_text(encoding="utf-8"))
     levels = lexicon_levels({size: _scowl(scowl, size) for size in (10, 20, 35)}, own=own, seen=_works_words(works))
-    by_level = {
-        level: " ".join(word for word in levels if levels[word] == level) for level in sorted({*levels.values()})
-    }
-    lexicon = "".join(f"{level}\t{words}\n" for level, words in by_level.items())
-    (folder / "lexicon.txt").write_text(lexicon, encoding="ascii", newline="\n")
-    pieces = train(misspelling_pairs(misspellings.read_text(encoding="utf-8")))
-    rounded = {piece: {as_: round(chance, 2) for as_, chance in row.items()} for piece, row in pieces.items()}
-    (folder / "pieces.json").write_text(json.dumps(rounded, separators=(",", ":")), encoding="ascii", newline="\n")
+    lines = [
+        f"{level}\t{line}"
+        for level in sorted({*levels.values()})
+        for line in textwrap.wrap(" ".join(word for word in levels if levels[word] == level), width=116)
+    ]
+    (folder / "lexicon.txt").write_text("\n".join(lines) + "\n", encoding="ascii", newline="\n")
+    pieces = rounded(train(misspelling_pairs(misspellings.read_text(encoding="utf-8"))))
+    rows = [f"{json.dumps(piece)}:{json.dumps(row, separators=(',', ':'))}" for piece, row in sorted(pieces.items())]
+    text = "{\n" + ",\n".join(rows) + "\n}\n"
+    (folder / "pieces.json").write_text(text, encoding="ascii", newline="\n")
+
+
+def rounded(pieces: Pieces) -> dict[str, dict[str, float]]:
+    """The table as it is shipped: two places are plenty for a rank."""
+    return {piece: {as_: round(chance, 2) for as_, chance in row.items()} for piece, row in pieces.items()}
 
 
 if __name__ == "__main__":

@@ -457,7 +457,8 @@ def test_the_library_is_imported_without_a_warning(tmp_path):
     """A fresh interpreter that turns every warning into an error imports, builds and asks."""
     code = (
         "import sys, pathlib\nfrom portfolio.search import *\n"
-        "index = Index.build(pathlib.Path(sys.argv[1]), current_stamp(), documents=[Document('a', 'red')], position=1)\n"
+        "folder, documents = pathlib.Path(sys.argv[1]), [Document('a', 'red')]\n"
+        "index = Index.build(folder, current_stamp(), documents=documents, position=1)\n"
         "assert index.search('red').total == 1\n"
     )
     environment = {"PYTHONPYCACHEPREFIX": str(tmp_path / "pyc"), "PATH": ""}
