@@ -21,6 +21,7 @@ from portfolio.model.people import Audience, ChildName, RollEntry
 from portfolio.model.school import Centre, ClassGroup, Medium
 from portfolio.privacy.asking import asked_for
 from portfolio.privacy.forms import label_for
+from portfolio.privacy.releases import may_show
 from portfolio.roster import calendar as days
 
 LATEST = 18
@@ -187,7 +188,9 @@ class ClassSeen:
     works: int
 
 
-def see_classes(library: Library, today: date, *, year: str | None = None) -> tuple[SchoolYear | None, tuple[str, ...], tuple[ClassSeen, ...]]:
+def see_classes(
+    library: Library, today: date, *, year: str | None = None
+) -> tuple[SchoolYear | None, tuple[str, ...], tuple[ClassSeen, ...]]:
     """The year that is shown, every year's label (newest first), and the classes of that year."""
     with library.reading() as session:
         known = school.years(session)
@@ -201,8 +204,10 @@ def see_classes(library: Library, today: date, *, year: str | None = None) -> tu
         for entry in people.roll(session, day=day, year_id=shown.year_id):
             holding[entry.class_id] = holding.get(entry.class_id, 0) + 1
         groups = school.classes(session, shown.year_id)
-        return shown, labels, tuple(
-            ClassSeen(one, holding.get(one.class_id, 0), kept.get(one.class_id, 0)) for one in groups
+        return (
+            shown,
+            labels,
+            tuple(ClassSeen(one, holding.get(one.class_id, 0), kept.get(one.class_id, 0)) for one in groups),
         )
 
 
@@ -228,9 +233,7 @@ def see_roll(library: Library, class_id: int, *, today: date) -> tuple[ClassGrou
         return group, _child_lines(session, entries, labels={class_id: group.label})
 
 
-def _child_lines(
-    session: Session, entries: Iterable[RollEntry], *, labels: Mapping[int, str]
-) -> tuple[ChildLine, ...]:
+def _child_lines(session: Session, entries: Iterable[RollEntry], *, labels: Mapping[int, str]) -> tuple[ChildLine, ...]:
     held = list(entries)
     names = people.names(session, {one.student_id for one in held})
     kept = {key: desk.kept_by_child(session, key) for key in {one.class_id for one in held}}
@@ -299,7 +302,7 @@ def see_term(library: Library, today: date) -> tuple[Term | None, SchoolYear | N
         lines = []
         for group in school.classes(session, year.year_id):
             children = rolls.get(group.class_id, [])
-            kept = works.get(group.class_id, {})
+            kept: Mapping[int, int] = works.get(group.class_id, {})
             lines.append(
                 TermLine(
                     group=group,
@@ -381,3 +384,39 @@ def understand(library: Library, typed: str, *, today: date) -> Understood:
             return Understood(class_label=school.class_by_label(session, plain, year_id=year.year_id).label)
         except NotFound:
             return Understood()
+
+
+# --- one child and one class, beside their works --------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class ChildNow:
+    """Where a child is now, and who may see the works: audience → allowed."""
+
+    class_label: str
+    class_id: int | None
+    number: int | None
+    shown_to: Mapping[Audience, bool]
+
+
+def see_child(library: Library, student_id: int, *, today: date) -> ChildNow:
+    """The child's number in the current year (or the nearest day of it), and what the family has allowed."""
+    with library.reading() as session:
+        year = school.current_year(session, today)
+        day = year.clamp(today) if year else today
+        holding = [one for one in people.enrolments(session, student_id=student_id) if one.holds_on(day)]
+        allowed = people.releases(session, [student_id])
+        entry = holding[-1] if holding else None
+        return ChildNow(
+            class_label=school.class_by_id(session, entry.class_id).label if entry else "",
+            class_id=entry.class_id if entry else None,
+            number=entry.number if entry else None,
+            shown_to={one: may_show(allowed, one, day=today) for one in (Audience.SCHOOL, Audience.PUBLIC)},
+        )
+
+
+def class_and_year(library: Library, class_id: int) -> tuple[ClassGroup, SchoolYear]:
+    """A class and its school year."""
+    with library.reading() as session:
+        group = school.class_by_id(session, class_id)
+        return group, school.year_by_id(session, group.year_id)

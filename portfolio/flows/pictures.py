@@ -6,7 +6,6 @@ that the guarded reader has opened before are drawn here; a file that stopped th
 
 from __future__ import annotations
 
-import os
 import re
 import secrets
 import threading
@@ -65,7 +64,7 @@ def _draw(original: Path, path: Path, long_px: int) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     temp = path.with_name(f"{path.name}.{secrets.token_hex(4)}")
     temp.write_bytes(jpeg)
-    os.replace(temp, path)
+    temp.replace(path)
 
 
 @dataclass(frozen=True, slots=True)

@@ -123,7 +123,12 @@ AFTER = 6
 
 
 def see_questions(
-    library: Library, *, batch_id: int | None = None, question_id: int | None = None, later: bool = False
+    library: Library,
+    *,
+    batch_id: int | None = None,
+    question_id: int | None = None,
+    later: bool = False,
+    after: int = AFTER,
 ) -> QuestionsSeen:
     """The open questions; ``question_id`` asks that one first, ``later`` also those that were put off."""
     with library.reading() as session:
@@ -132,7 +137,7 @@ def see_questions(
         put_off = sum(1 for one in waiting if one.state == "later")
         at = next((at for at, one in enumerate(line) if one.question_id == question_id), 0)
         line = line[at:] + line[:at]
-        seen = [_question(session, one) for one in line[: AFTER + 1]]
+        seen = [_question(session, one) for one in line[: after + 1]]
         labels: dict[int, str] = {}
         by_year: dict[int, tuple[int, ...]] = {}
         for year in school.years(session):
@@ -149,6 +154,15 @@ def see_questions(
             labels=labels,
             current=_same_year(by_year, seen[0].question if seen else None) or newest,
         )
+
+
+def see_question(library: Library, question_id: int) -> tuple[QuestionSeen, Mapping[int, str]]:
+    """One question, open or not, and the labels of all classes."""
+    with library.reading() as session:
+        labels = {
+            one.class_id: one.label for year in school.years(session) for one in school.classes(session, year.year_id)
+        }
+        return _question(session, questions.question(session, question_id)), labels
 
 
 def _same_year(by_year: Mapping[int, tuple[int, ...]], question: QuestionKept | None) -> tuple[int, ...]:

@@ -86,9 +86,7 @@ def set_up(library: Library, code: str, *, password: str, now: datetime | None =
             raise Refused("set-up-done", item="This library")
         if not accounts.take_code(writing.session, _digest(letters), now_utc=moment):
             raise Refused("set-up-code", item="The set-up code")
-        who = accounts.put_account(
-            writing.session, TEACHER, role=TEACHER, password_hash=hashed, now_utc=moment
-        )
+        who = accounts.put_account(writing.session, TEACHER, role=TEACHER, password_hash=hashed, now_utc=moment)
         secret, ends = secrets.token_urlsafe(32), moment + LONGEST
         accounts.start_sign_in(
             writing.session, who.account_id, secret_sha256=_digest(secret), now_utc=moment, ends_utc=ends

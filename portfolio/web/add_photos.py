@@ -15,7 +15,7 @@ from portfolio.flows.desk import Picks, see_lesson_now, see_picks
 from portfolio.flows.see_batch import BatchSeen, PhotoLine, see_batch
 from portfolio.flows.settle import undo as undo_action
 from portfolio.flows.upload import keep_upload
-from portfolio.model.filing import Chosen, PhotoState
+from portfolio.model.filing import Chosen, ClassCheck, PhotoState
 from portfolio.web import scale, walls, words
 from portfolio.web.answers import Choice, Note, Picture, Tile, Wall
 from portfolio.web.answers_photos import AddPage, BatchPage, RecentBatch
@@ -50,11 +50,21 @@ def add_page(desk: Desk, picks: Picks, *, note: Note | None = None) -> AddPage:
     """The answer: what may be chosen for a batch, and the newest batches."""
     today = desk.today()
     now = see_lesson_now(desk.library, today)
-    guess = f"By the timetable, the last lesson was {now}." if now else "Which class it is comes from the cards and the timetable."
+    guess = (
+        f"By the timetable, the last lesson was {now}."
+        if now
+        else "Which class it is comes from the cards and the timetable."
+    )
     return AddPage(
         guess=guess,
-        classes=(Choice("", "From cards and timetable", True), *(Choice(str(one.class_id), one.label) for one in picks.classes)),
-        media=(Choice("", "From the cards", True), *(Choice(str(one.medium_id), words.capital(one.label)) for one in picks.media)),
+        classes=(
+            Choice("", "From cards and timetable", True),
+            *(Choice(str(one.class_id), one.label) for one in picks.classes),
+        ),
+        media=(
+            Choice("", "From the cards", True),
+            *(Choice(str(one.medium_id), words.capital(one.label)) for one in picks.media),
+        ),
         max_mb=desk.library.settings.photo_max_mb,
         day="",
         recent=tuple(_recent(one, today) for one in picks.batches if one.photos),
@@ -103,10 +113,7 @@ def add_all(
     files = [one for one in photos or () if one.filename]
     try:
         chosen = chosen_of(class_id, medium_id, day)
-        if not files:
-            raise PortfolioError("folder-without-photos", item="What was chosen")
-        if len(files) > FILES_MAX:
-            raise PortfolioError("upload-too-heavy", item=f"A form with {len(files)} files")
+        _check_count(len(files))
         batch_id = take_in.open_batch(desk.library, chosen, expected=len(files))
         problems: list[Problem] = []
         for one in files:
@@ -119,9 +126,20 @@ def add_all(
     return RedirectResponse(f"/add/{batch_id}", status_code=303)
 
 
+def _check_count(files: int) -> None:
+    if not files:
+        raise PortfolioError("folder-without-photos", item="What was chosen")
+    if files > FILES_MAX:
+        raise PortfolioError("upload-too-heavy", item=f"A form with {files} files")
+
+
 @router.post("/add/batches")
 def open_batch(
-    request: Request, class_id: Field = "", medium_id: Field = "", day: Field = "", expected: Annotated[int, Form(ge=0, le=100_000)] = 0
+    request: Request,
+    class_id: Field = "",
+    medium_id: Field = "",
+    day: Field = "",
+    expected: Annotated[int, Form(ge=0, le=100_000)] = 0,
 ) -> JSONResponse:
     """Begin a batch; its photos follow one by one."""
     batch_id = take_in.open_batch(desk_of(request).library, chosen_of(class_id, medium_id, day), expected=expected)
@@ -137,7 +155,9 @@ def add_one(request: Request, batch_id: Id, photo: Annotated[UploadFile, File()]
     desk.reader.start_ahead(batch_id)
     sentences = [one.sentence for one in kept.problems]
     status = 422 if sentences and not kept.photos else 201
-    return JSONResponse({"photos": list(kept.photos), "before": kept.duplicates, "problems": sentences}, status_code=status)
+    return JSONResponse(
+        {"photos": list(kept.photos), "before": kept.duplicates, "problems": sentences}, status_code=status
+    )
 
 
 @router.post("/add/{batch_id}/close")
@@ -161,7 +181,7 @@ def show_batch(request: Request, batch_id: Id) -> HTMLResponse:
 @router.get("/add/{batch_id}/state")
 def show_state(request: Request, batch_id: Id) -> HTMLResponse:
     """The part of the report that changes; asked for again while the batch is being read."""
-    return plain(request, "batch_state.html", page=_answer(request, batch_id))
+    return plain("batch_state.html", page=_answer(request, batch_id))
 
 
 @router.post("/add/{batch_id}/undo")
@@ -190,8 +210,14 @@ def _answer(
     desk = desk_of(request)
     seen = see_batch(desk.library, batch_id)
     report = desk.reader.report(batch_id)
-    checks = tuple(one.sentence for one in report.checks) if report else ()
-    return batch_page(seen, busy=desk.reader.is_busy(batch_id), today=desk.today(), problems=problems, extra=extra, checks=checks)
+    checks = tuple(_check_words(one) for one in report.checks) if report else ()
+    return batch_page(
+        seen, busy=desk.reader.is_busy(batch_id), today=desk.today(), problems=problems, extra=extra, checks=checks
+    )
+
+
+def _check_words(check: ClassCheck) -> str:
+    return f"{check.label}: {check.sentence.rstrip('.')}."
 
 
 def _batch_page(
@@ -221,11 +247,19 @@ def batch_page(
     filed = seen.counts[PhotoState.FILED] + seen.counts[PhotoState.SLATE]
     settled = sum(1 for line in seen.lines if line.photo.state is not PhotoState.STORED)
     expected = seen.expected if not done else len(seen.lines)
-    taken_back = bool(seen.lines) and all(line.photo.state in (PhotoState.ASIDE, PhotoState.PROBLEM) for line in seen.lines) and seen.undone_by is not None
+    taken_back = (
+        bool(seen.lines)
+        and all(line.photo.state in (PhotoState.ASIDE, PhotoState.PROBLEM) for line in seen.lines)
+        and seen.undone_by is not None
+    )
     cut_off = not done and not busy and settled == 0
     sentence = _sentence(seen, done=done, expected=expected)
     troubled = [one for one in seen.lines if one.photo.problem is not None]
-    notes = (*extra, *(_problem_note(one) for one in problems), *(_problem_note(one.photo.problem) for one in troubled if one.photo.problem))
+    notes = (
+        *extra,
+        *(_problem_note(one) for one in problems),
+        *(_problem_note(one.photo.problem) for one in troubled if one.photo.problem),
+    )
     return BatchPage(
         batch_id=seen.batch.batch_id,
         title="Add photos",
@@ -236,7 +270,7 @@ def batch_page(
         safe=done or busy,
         safe_words=_safe_words(seen, done=done, busy=busy),
         waits=seen.waits,
-        wall=Wall(tuple(_tile(line, today) for line in seen.lines if line.photo.problem is None)),
+        wall=Wall(tuple(_tile(line) for line in seen.lines if line.photo.problem is None)),
         notes=notes,
         done=not busy,
         may_undo=done and bool(seen.lines) and not taken_back,
@@ -248,7 +282,10 @@ def batch_page(
 
 
 def _about(seen: BatchSeen, today: date) -> str:
-    day = words.capital(words.day_plain(seen.batch.chosen.day or seen.batch.added_on, today=today))
+    days = sorted({line.work.made_on for line in seen.lines if line.work}) or [
+        seen.batch.chosen.day or seen.batch.added_on
+    ]
+    day = words.capital(words.listed([words.day_plain(one, today=today) for one in days[:3]]))
     labels = sorted({line.work.class_label for line in seen.lines if line.work})
     label = seen.class_label or words.listed(labels[:4])
     return " · ".join(part for part in (label, words.capital(seen.medium), day) if part)
@@ -280,17 +317,19 @@ def _problem_note(problem: Problem) -> Note:
     return note(problem.code, item=problem.item, found=problem.found)
 
 
-def _tile(line: PhotoLine, today: date) -> Tile:
+def _tile(line: PhotoLine) -> Tile:
     photo = line.photo
     place = f"Photo {photo.position + 1}"
     if line.work is not None:
-        return _filed_tile(line, place, today)
+        return _filed_tile(line, place)
     picture = _picture(line)
     if photo.state is PhotoState.QUESTION and line.question is not None:
-        numbers = (line.question.guess or {}).get("numbers") or ()
+        numbers: list[int] = (line.question.guess or {}).get("numbers") or []
         figure = str(numbers[0]) if len(numbers) == 1 else "?"
         href = f"/check?batch={photo.batch_id}&ask={line.question.question_id}"
-        return Tile(f"{place}, {figure}, to check", figure, "To check", words.capital(line.question.kind), "asks", href, picture)
+        return Tile(
+            f"{place}, {figure}, to check", figure, "To check", words.capital(line.question.kind), "asks", href, picture
+        )
     if photo.state is PhotoState.SLATE:
         return Tile(f"{place}, cards only", "", "Cards only", "No work in it", "kept", None, picture)
     if photo.state is PhotoState.ASIDE:
@@ -299,10 +338,10 @@ def _tile(line: PhotoLine, today: date) -> Tile:
     return Tile(f"{place}, coming", "", "Coming", second, "coming", None, picture)
 
 
-def _filed_tile(line: PhotoLine, place: str, today: date) -> Tile:
+def _filed_tile(line: PhotoLine, place: str) -> Tile:
     assert line.work is not None
     asks_edge = line.question is not None
-    tile = walls.tile_of(line.work, today=today, line="asks" if asks_edge else "kept")
+    tile = walls.tile_of(line.work, line="asks" if asks_edge else "kept")
     return Tile(
         name=f"{place}, number {line.work.number}, {'edge to check' if asks_edge else 'filed'}",
         number=tile.number,
@@ -320,4 +359,10 @@ def _picture(line: PhotoLine) -> Picture | None:
     if not photo.was_read or photo.problem is not None:
         return None
     width, height = line.size_px or (4, 3)
-    return Picture(f"/photos/{photo.photo_id}/400", 400, max(1, round(400 * height / width)), scale.UNMEASURED_MM, "The photo as it was taken")
+    return Picture(
+        f"/photos/{photo.photo_id}/400",
+        400,
+        max(1, round(400 * height / width)),
+        scale.UNMEASURED_MM,
+        "The photo as it was taken",
+    )

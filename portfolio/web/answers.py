@@ -94,8 +94,7 @@ class Wall:
     def long(self) -> bool:
         """Whether a piece is wider than a phone's page at the phone's scale."""
         return any(
-            isinstance(piece, Tile) and piece.picture is not None and piece.picture.mm > 1100
-            for piece in self.pieces
+            isinstance(piece, Tile) and piece.picture is not None and piece.picture.mm > 1100 for piece in self.pieces
         )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from portfolio.web.answers import Badge, Choice, Chip, Line, Said, Tile, Wall
+from portfolio.web.answers import Badge, Chip, Choice, Line, Said, Tile, Wall
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,3 +128,4 @@ class ClassPage:
     rows: tuple[GridRow, ...]
     chips: tuple[Chip, ...]
     by: str
+    left_out: str = ""

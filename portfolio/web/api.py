@@ -1,5 +1,315 @@
-"""To come within the hour."""
+"""The JSON door under ``/api``: what the screens do, for machines. Documented at ``/api/openapi.json``."""
 
-from fastapi import APIRouter
+from __future__ import annotations
 
-router = APIRouter()
+from typing import Annotated, Any, Final
+
+from fastapi import APIRouter, Body, File, Path, Query, Request, UploadFile
+from fastapi.responses import JSONResponse
+
+from portfolio.flows import look_back, settle, take_in
+from portfolio.flows.batch_report import batch_report, report_as_json
+from portfolio.flows.batches import chosen_for
+from portfolio.flows.desk import class_and_year, see_classes
+from portfolio.flows.find import find
+from portfolio.flows.one_work import see_work
+from portfolio.flows.see_batch import QuestionSeen, see_question, see_questions
+from portfolio.flows.upload import keep_upload
+from portfolio.model.finding import Filters
+from portfolio.web import api_shapes as shapes
+from portfolio.web.add_photos import ONE_PHOTO_MAX
+from portfolio.web.asking import asking_of
+from portfolio.web.desk import desk_of
+
+_TROUBLE: Final[dict[int | str, dict[str, Any]]] = {
+    status: {
+        "description": words,
+        "content": {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}},
+        "model": shapes.Problem,
+    }
+    for status, words in {
+        400: "The request cannot be read.",
+        401: "Nobody is signed in.",
+        403: "Not from this site, or not for this role.",
+        404: "Not in the library.",
+        409: "Answered or undone before.",
+        413: "More than may come at once.",
+        422: "It does not fit; the sentence says why.",
+        507: "The disk is full.",
+    }.items()
+}
+router = APIRouter(tags=["archive"], responses=_TROUBLE)
+
+PathId = Annotated[int, Path(ge=1, le=shapes.ID_MAX)]
+QueryId = Annotated[int | None, Query(ge=1, le=shapes.ID_MAX)]
+Word = Annotated[str | None, Query(max_length=100)]
+
+
+@router.get("/openapi.json", include_in_schema=False)
+def send_schema(request: Request) -> JSONResponse:
+    """The description of this door."""
+    return JSONResponse(request.app.openapi())
+
+
+# --- batches ----------------------------------------------------------------------------------------------
+
+
+@router.post("/batches", status_code=201)
+def open_batch(request: Request, given: Annotated[shapes.BatchIn, Body()]) -> shapes.BatchMade:
+    """Begin a batch."""
+    library = desk_of(request).library
+    chosen = chosen_for(library, class_label=given.class_label, medium=given.medium, day=given.day)
+    return shapes.BatchMade(batch=take_in.open_batch(library, chosen, source="api", expected=given.expected))
+
+
+@router.get("/batches/{batch_id}")
+def show_batch(request: Request, batch_id: PathId) -> shapes.BatchOut:
+    """Where every photo of a batch stands."""
+    desk = desk_of(request)
+    value = report_as_json(batch_report(desk.library, batch_id))
+    return shapes.BatchOut.model_validate({**value, "reading": desk.reader.is_busy(batch_id)})
+
+
+@router.post("/batches/{batch_id}/photos", status_code=201, max_body_size=ONE_PHOTO_MAX)
+def add_photo(request: Request, batch_id: PathId, photo: Annotated[UploadFile, File()]) -> shapes.Uploaded:
+    """Keep one file. Once this answers, its bytes are safe; trouble with the file is told in ``problems``."""
+    desk = desk_of(request)
+    batch_report(desk.library, batch_id)
+    kept = keep_upload(desk.library, batch_id, name=photo.filename, stream=photo.file)
+    sentences = [one.sentence for one in kept.problems]
+    return shapes.Uploaded(photos=list(kept.photos), before=kept.duplicates, problems=sentences)
+
+
+@router.post("/batches/{batch_id}/close", status_code=202)
+def close_batch(request: Request, batch_id: PathId) -> shapes.BatchMade:
+    """All photos are there: read and file them in the background."""
+    desk = desk_of(request)
+    batch_report(desk.library, batch_id)
+    desk.reader.start(batch_id)
+    return shapes.BatchMade(batch=batch_id)
+
+
+@router.post("/batches/{batch_id}/undo")
+def undo_batch(request: Request, batch_id: PathId) -> shapes.ActionOut:
+    """Take a whole batch back. Nothing is deleted."""
+    return shapes.ActionOut(action=take_in.undo_batch(desk_of(request).library, batch_id))
+
+
+# --- questions --------------------------------------------------------------------------------------------
+
+
+@router.get("/questions")
+def list_questions(request: Request, batch: QueryId = None) -> list[shapes.QuestionOut]:
+    """All questions that wait, in the order in which they should be answered."""
+    desk = desk_of(request)
+    seen = see_questions(desk.library, batch_id=batch, later=True, after=10_000)
+    line = [*([seen.asked] if seen.asked else []), *seen.after]
+    return [_question(one, seen.labels, desk_of(request).today()) for one in line]
+
+
+def _question(seen: QuestionSeen, labels: Any, today: Any) -> shapes.QuestionOut:
+    kept = seen.question
+    asking = asking_of(seen, labels, today=today)
+    say = {one.value: one.say for one in asking.answers}
+    return shapes.QuestionOut(
+        question=kept.question_id,
+        kind=kept.kind,
+        state=kept.state,
+        sentence=kept.evidence,
+        batch=kept.batch_id,
+        photo=kept.photo_id,
+        work=kept.work_id,
+        guess=_choice(kept.guess, say.get("yes", "no guess"), labels) if kept.guess else None,
+        options=[_choice(one, say.get(f"option-{at}", ""), labels) for at, one in enumerate(kept.options)],
+    )
+
+
+def _choice(filing: dict[str, Any], say: str, labels: Any) -> shapes.ChoiceOut:
+    return shapes.ChoiceOut.model_validate(
+        {
+            "say": say,
+            "class": labels.get(filing.get("class_id")),
+            "numbers": filing.get("numbers") or [],
+            "day": filing.get("day"),
+            "view_of": filing.get("joins_work"),
+            "work": filing.get("work"),
+        }
+    )
+
+
+@router.get("/questions/{question_id}")
+def show_question(request: Request, question_id: PathId) -> shapes.QuestionOut:
+    """One question, open or not."""
+    desk = desk_of(request)
+    seen, labels = see_question(desk.library, question_id)
+    return _question(seen, labels, desk.today())
+
+
+@router.post("/questions/{question_id}/answer")
+def answer_question(
+    request: Request, question_id: PathId, given: Annotated[shapes.AnswerIn, Body()]
+) -> shapes.ActionOut:
+    """Answer one question."""
+    desk = desk_of(request)
+    outline = tuple((one[0], one[1]) for one in given.polygon) if given.polygon else None
+    answer = settle.Answer(
+        yes=given.yes,
+        option=given.option,
+        number=given.number,
+        class_label=given.class_label,
+        numbers=tuple(given.numbers),
+        view_of=given.view_of,
+        work=given.work,
+        polygon=outline,
+        whole=given.whole,
+        aside=given.aside,
+        later=given.later,
+    )
+    done = settle.answer(desk.library, question_id, answer, executor=desk.workers.get())
+    return shapes.ActionOut(action=done)
+
+
+@router.post("/actions/{action_id}/undo")
+def undo_action(request: Request, action_id: PathId) -> shapes.ActionOut:
+    """Undo one step as a whole."""
+    return shapes.ActionOut(action=settle.undo(desk_of(request).library, action_id))
+
+
+# --- works ------------------------------------------------------------------------------------------------
+
+
+@router.get("/works")
+def find_works(
+    request: Request,
+    *,
+    words: Annotated[str, Query(max_length=200)] = "",
+    student: QueryId = None,
+    class_label: Annotated[str | None, Query(alias="class", max_length=100)] = None,
+    grade: Word = None,
+    year: Word = None,
+    medium: Word = None,
+    center: Word = None,
+    color: Annotated[
+        str | None, Query(pattern="^(red|orange|yellow|green|blue|purple|pink|brown|black|white|gray)$")
+    ] = None,
+    limit: Annotated[int, Query(ge=1, le=1000)] = 60,
+    offset: Annotated[int, Query(ge=0, le=10_000_000)] = 0,
+) -> shapes.FoundOut:
+    """Find works by words and filters."""
+    desk = desk_of(request)
+    filters = Filters(
+        student_id=student, class_label=class_label, grade=grade, year=year, medium=medium, centre=center, color=color
+    )
+    desk.words.catch_up()
+    found = find(desk.library, desk.words, words, filters=filters, limit=limit, offset=offset)
+    works = [
+        shapes.WorkFound.model_validate(
+            {
+                "work": one.work.work_id,
+                "title": one.work.title,
+                "class": one.work.class_label,
+                "number": one.work.number,
+                "grade": one.work.grade,
+                "year": one.work.year,
+                "medium": one.work.medium,
+                "made_on": one.work.made_on,
+                "tier": one.tier,
+            }
+        )
+        for one in found.works
+    ]
+    return shapes.FoundOut(total=found.total, works=works, showing_for=found.showing_for)
+
+
+@router.get("/works/{work_id}")
+def show_work(request: Request, work_id: PathId) -> shapes.WorkOut:
+    """One work: its views, words, tags and what happened to it."""
+    seen = see_work(desk_of(request).library, work_id)
+    work = seen.work
+    return shapes.WorkOut.model_validate(
+        {
+            "work": work.work_id,
+            "title": work.title,
+            "class": work.class_label,
+            "number": work.number,
+            "grade": work.grade,
+            "year": work.year,
+            "medium": work.medium,
+            "center": work.centre,
+            "made_on": work.made_on,
+            "size_mm": [work.width_mm, work.height_mm] if work.width_mm and work.height_mm else None,
+            "students": list(work.student_ids),
+            "group_work": work.group_work,
+            "tags": list(seen.tags),
+            "colors": list(seen.mostly),
+            "views": [
+                {
+                    "view": one.view_id,
+                    "photo": one.photo_id,
+                    "role": one.role,
+                    "picture": f"/pictures/{one.derived_key}" if one.derived_key else None,
+                }
+                for one in seen.views
+            ],
+            "reflections": [
+                {"text": one.text, "said_on": one.said_on, "written_by": one.written_by, "language": one.language}
+                for one in seen.said
+            ],
+            "history": [
+                {"action": one.action_id, "who": one.who, "what": one.what, "undone": one.undone}
+                for one in seen.actions
+            ],
+        }
+    )
+
+
+# --- children and classes ---------------------------------------------------------------------------------
+
+
+@router.get("/students/{student_id}/timeline")
+def show_timeline(request: Request, student_id: PathId) -> shapes.TimelineOut:
+    """One child over all years. No name: ids and numbers only."""
+    page = look_back.student_page(desk_of(request).library, student_id)
+    return shapes.TimelineOut.model_validate(look_back.timeline_as_json(page))
+
+
+@router.get("/classes")
+def list_classes(request: Request, year: Word = None) -> shapes.ClassesOut:
+    """The classes of a year; the current one if none is said."""
+    desk = desk_of(request)
+    shown, years, classes = see_classes(desk.library, desk.today(), year=year)
+    found = [
+        shapes.ClassOut.model_validate(
+            {
+                "class_id": one.group.class_id,
+                "class": one.group.label,
+                "grade": one.group.grade,
+                "children": one.children,
+                "works": one.works,
+            }
+        )
+        for one in classes
+    ]
+    return shapes.ClassesOut(year=shown.label if shown else None, years=list(years), classes=found)
+
+
+@router.get("/classes/{class_id}/grid")
+def show_grid(
+    request: Request,
+    class_id: PathId,
+    *,
+    by: Annotated[str, Query(pattern="^(medium|center)$")] = "medium",
+    whole_year: bool = False,
+) -> shapes.GridOut:
+    """The class grid for the term (or the whole year), by medium or by center."""
+    desk = desk_of(request)
+    group, year = class_and_year(desk.library, class_id)
+    page = look_back.class_page(
+        desk.library,
+        group.label,
+        year=year.label,
+        today=desk.today(),
+        whole_year=whole_year,
+        by_centre=by == "center",
+    )
+    return shapes.GridOut.model_validate(look_back.class_as_json(page))

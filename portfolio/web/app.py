@@ -45,6 +45,7 @@ from portfolio.web.render import note_of, page, plain
 log = logging.getLogger(__name__)
 
 LOOPBACK_HOSTS: Final = ("127.0.0.1", "localhost", "[::1]")
+BACK: Final = "Back to Today"
 _SHELVES: Final = ("desk", "fonts", "vendor")
 
 
@@ -155,10 +156,9 @@ def _where(request: Request) -> str:
 
 def _trouble(request: Request, note: Note, *, status: int) -> Response:
     title = "That did not work" if status != 404 else "Nothing here"
-    values = {"title": title, "note": note, "back": "/", "back_words": "Back to Today"}
     if getattr(request.state, "visitor", None) is None:
-        return plain(request, "trouble.html", status=status, **values)
-    return page(request, "trouble.html", drawer="", status=status, **values)
+        return plain("trouble.html", status=status, title=title, note=note, back="/", back_words=BACK)
+    return page(request, "trouble.html", drawer="", status=status, title=title, note=note, back="/", back_words=BACK)
 
 
 def _on_misfit(request: Request, error: Exception) -> Response:
@@ -192,11 +192,10 @@ def _on_mistake(request: Request, error: Exception) -> Response:
     if _is_api(request):
         return _problem(found.code, found.sentence, 500)
     return plain(
-        request,
         "trouble.html",
         status=500,
         title="Something went wrong in the program",
         note=note_of(found, where=type(error).__name__),
         back="/",
-        back_words="Back to Today",
+        back_words=BACK,
     )

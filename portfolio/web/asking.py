@@ -108,7 +108,10 @@ def _figure(guess: dict[str, Any] | None, labels: Mapping[int, str], kind: Quest
 def _mixes(guess: dict[str, Any] | None, options: tuple[dict[str, Any], ...]) -> bool:
     """Whether the answers differ in more than the number, so that a digit picks an answer instead."""
     said = [one for one in (guess, *options) if one]
-    return any(len({_plain(one.get(key)) for one in said}) > 1 for key in ("what", "class_id", "day", "joins_work", "joins_photo"))
+    return any(
+        len({_plain(one.get(key)) for one in said}) > 1
+        for key in ("what", "class_id", "day", "joins_work", "joins_photo")
+    )
 
 
 def _plain(value: Any) -> str:
@@ -147,7 +150,7 @@ def _may_say_yes(guess: dict[str, Any] | None) -> bool:
 def _answer_figure(filing: dict[str, Any] | None, labels: Mapping[int, str], kind: QuestionKind) -> str:
     if kind in _ABOUT_CLASS:
         return labels.get((filing or {}).get("class_id") or 0, "")
-    numbers = (filing or {}).get("numbers") or ()
+    numbers: list[int] = (filing or {}).get("numbers") or []
     return str(numbers[0]) if len(numbers) == 1 else ""
 
 

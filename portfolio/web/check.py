@@ -27,7 +27,9 @@ OptionalId = Annotated[int, Query(ge=0, le=ID_MAX)]
 
 
 @router.get("/check")
-def show_check(request: Request, batch: OptionalId = 0, ask: OptionalId = 0, undo: OptionalId = 0, later: int = 0) -> HTMLResponse:
+def show_check(
+    request: Request, batch: OptionalId = 0, ask: OptionalId = 0, undo: OptionalId = 0, later: int = 0
+) -> HTMLResponse:
     """The question that is asked now."""
     return _page(request, batch=batch, ask=ask, undo=undo, later=bool(later))
 
@@ -66,6 +68,7 @@ def undo(
 def take_answer(
     request: Request,
     question_id: Id,
+    *,
     answer: Annotated[str, Form(max_length=20)] = "",
     number: Annotated[str, Form(max_length=20)] = "",
     class_label: Annotated[str, Form(max_length=40)] = "",
@@ -91,7 +94,9 @@ def answer_of(answer: str, *, number: str = "", class_label: str = "") -> settle
     if kind == "option" and place.isdecimal() and len(place) < 4:
         return settle.Answer(option=int(place))
     if answer in ("yes", "later", "aside", "whole"):
-        return settle.Answer(**{answer: True})
+        return settle.Answer(
+            yes=answer == "yes", later=answer == "later", aside=answer == "aside", whole=answer == "whole"
+        )
     raise PortfolioError("bad-request", item="The answer", found="it says nothing that is asked")
 
 
@@ -114,7 +119,9 @@ def check_page(
     return CheckPage(
         question_id=asked.question.question_id if asked else 0,
         place=_place(seen, batch),
-        taken=f"Photo taken {words.day_plain(photo.taken.local.date(), today=today)}, {words.clock(photo.taken.local)}" if photo and photo.taken else "",
+        taken=f"Photo taken {words.day_plain(photo.taken.local.date(), today=today)}, {words.clock(photo.taken.local)}"
+        if photo and photo.taken
+        else "",
         heading=asking.heading if asking else "",
         guess=asking.figure if asking else "",
         guess_words=_guess_words(asking),

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
-from typing import Annotated
+from typing import Annotated, Final
 
 from fastapi import APIRouter, Path, Query, Request
 from fastapi.responses import HTMLResponse
 
-from portfolio.flows.desk import ClassSeen, see_classes
+from portfolio.flows import look_back
+from portfolio.flows.desk import ClassSeen, class_and_year, see_classes, see_roll
+from portfolio.flows.look_back import ClassPage as ClassSpan
+from portfolio.model.calendar import SchoolYear
+from portfolio.model.growth import Cell as GrowthCell
+from portfolio.model.growth import Row
 from portfolio.web import words
 from portfolio.web.answers import Chip
-from portfolio.web.answers_people import ClassesPage, ClassLink, GradeRow
+from portfolio.web.answers_people import Cell, ClassesPage, ClassLink, ClassPage, GradeRow, GridRow
 from portfolio.web.desk import desk_of
 from portfolio.web.render import page
 
@@ -24,12 +30,37 @@ Id = Annotated[int, Path(ge=1, le=2**63 - 1)]
 def show_classes(request: Request, year: Annotated[str, Query(max_length=20)] = "") -> HTMLResponse:
     """Every class of a year, grade by grade."""
     desk = desk_of(request)
-    return page(request, "classes.html", drawer="/classes", page=classes_page(*see_classes(desk.library, desk.today(), year=year or None)))
+    shown = see_classes(desk.library, desk.today(), year=year or None)
+    return page(request, "classes.html", drawer="/classes", page=classes_page(*shown))
 
 
-def classes_page(shown: object, labels: tuple[str, ...], classes: tuple[ClassSeen, ...]) -> ClassesPage:
+@router.get("/classes/{class_id}")
+def show_class(
+    request: Request,
+    class_id: Id,
+    by: Annotated[str, Query(max_length=20)] = "medium",
+    span: Annotated[str, Query(max_length=20)] = "term",
+) -> HTMLResponse:
+    """The grid of one class, by medium or by center, for the term or the whole year."""
+    desk = desk_of(request)
+    group, year = class_and_year(desk.library, class_id)
+    _, roll = see_roll(desk.library, class_id, today=desk.today())
+    seen = look_back.class_page(
+        desk.library,
+        group.label,
+        year=year.label,
+        today=desk.today(),
+        whole_year=span == "year",
+        by_centre=by == "center",
+    )
+    names = {one.student_id: one.name for one in roll}
+    answer = class_page(seen, names, by_center=by == "center", whole_year=span == "year", today=desk.today())
+    return page(request, "class.html", drawer="/classes", page=answer)
+
+
+def classes_page(shown: SchoolYear | None, labels: tuple[str, ...], classes: tuple[ClassSeen, ...]) -> ClassesPage:
     """The answer for a year."""
-    label = getattr(shown, "label", "")
+    label = shown.label if shown else ""
     grades: dict[str, list[ClassSeen]] = {}
     for one in classes:
         grades.setdefault(one.group.grade, []).append(one)
@@ -59,3 +90,88 @@ def _class_link(one: ClassSeen) -> ClassLink:
     kept = words.count(one.works, "work") if one.works else "nothing kept yet"
     second = f"{words.count(one.children, 'child', 'children')}, {kept}"
     return ClassLink(one.group.label, f"/classes/{one.group.class_id}", second, empty=not one.works)
+
+
+# --- one class --------------------------------------------------------------------------------------------
+
+COLUMNS_MIN: Final = 8
+"""Columns shown even when fewer were used, so that "not yet" can be seen."""
+
+
+def class_page(
+    seen: ClassSpan, names: Mapping[int, str], *, by_center: bool, whole_year: bool, today: date
+) -> ClassPage:
+    """The answer for one class: columns that were used, then others of the room, up to a readable width."""
+    grid = seen.grid
+    shown = _columns(seen)
+    works = sum(len(own) for own in seen.works.values())
+    since = words.day_plain(grid.from_day, today=today)
+    kept = f"{words.count(works, 'work')} kept since {since}" if works else f"nothing kept since {since}"
+    left_out = [name for at, name in enumerate(grid.columns) if at not in shown]
+    evidence = [_this_span(one.sentence, whole_year=whole_year) for one in seen.sentences[:3]]
+    span = "this year" if whole_year or seen.span == seen.year.label else "this term"
+    if not seen.year.holds(today):
+        span = words.year(seen.year.label)
+    return ClassPage(
+        label=seen.group.label,
+        title=span,
+        about=f"{words.count(len(grid.rows), 'child', 'children')}, {kept}",
+        evidence=tuple(evidence),
+        legend=_legend(seen, shown, by_center=by_center),
+        columns=tuple(words.capital(grid.columns[at]) for at in shown),
+        rows=tuple(_grid_row(row, shown, names, today=today, span=span) for row in grid.rows),
+        chips=_chips(seen.group.class_id, by_center=by_center, whole_year=whole_year),
+        by="center" if by_center else "medium",
+        left_out=f"Not shown, because nobody has used it {span}: {words.listed(left_out)}." if left_out else "",
+    )
+
+
+def _columns(seen: ClassSpan) -> list[int]:
+    """Places of the columns to show, in the room's order."""
+    used = [at for at, name in enumerate(seen.grid.columns) if any(cell.count for cell in seen.grid.column(name))]
+    rest = [at for at in range(len(seen.grid.columns)) if at not in used]
+    return sorted(used + rest[: max(0, COLUMNS_MIN - len(used))])
+
+
+def _this_span(sentence: str, *, whole_year: bool) -> str:
+    return sentence.replace("in these weeks", "this year" if whole_year else "this term")
+
+
+def _legend(seen: ClassSpan, shown: list[int], *, by_center: bool) -> str:
+    closed = any(not row.cells[at].open for row in seen.grid.rows for at in shown)
+    what = "this center is" if by_center else "its center is"
+    slanted = f" Slanted lines: {what} not open for {seen.group.label}." if closed else ""
+    return f"One stroke is one kept work. Dots: not yet.{slanted}"
+
+
+def _grid_row(row: Row, shown: list[int], names: Mapping[int, str], *, today: date, span: str) -> GridRow:
+    if row.last_seen is None:
+        last = f"nothing {span}" if span.startswith("this") else "nothing"
+    else:
+        last = "today" if row.last_seen == today else words.day_short(row.last_seen)
+    return GridRow(
+        number=row.number,
+        name=names.get(row.student_id, ""),
+        href=f"/students/{row.student_id}",
+        cells=tuple(_cell(row.cells[at]) for at in shown),
+        last=last,
+        nothing=row.last_seen is None,
+    )
+
+
+def _cell(cell: GrowthCell) -> Cell:
+    closed = not cell.open
+    said = "not open" if closed else words.count(cell.count, "work") if cell.count else "not yet"
+    return Cell(cell.count, closed, said)
+
+
+def _chips(class_id: int, *, by_center: bool, whole_year: bool) -> tuple[Chip, ...]:
+    def href(*, center: bool, year: bool) -> str:
+        query = "&".join(part for part in ("by=center" if center else "", "span=year" if year else "") if part)
+        return f"/classes/{class_id}{f'?{query}' if query else ''}"
+
+    return (
+        Chip(href(center=False, year=whole_year), "By medium", chosen=not by_center),
+        Chip(href(center=True, year=whole_year), "By center", chosen=by_center),
+        Chip(href(center=by_center, year=not whole_year), "All year", chosen=whole_year),
+    )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date
 from typing import Annotated, Final
 from urllib.parse import urlencode
 
@@ -11,7 +10,7 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import RedirectResponse, Response
 
 from portfolio.flows.desk import understand
-from portfolio.flows.find import PAGE, find
+from portfolio.flows.find import find
 from portfolio.model.finding import COLORS, Filters, Found
 from portfolio.web import words
 from portfolio.web.answers import Chip, Wall
@@ -67,6 +66,7 @@ class Asked:
 @router.get("/find")
 def show_find(
     request: Request,
+    *,
     words: Words = "",
     grade: Short = "",
     year: Short = "",
@@ -89,17 +89,29 @@ def show_find(
 def find_page(desk: Desk, asked: Asked) -> FindPage:
     """The answer: what was typed is understood as words, a class, a class and number, or a color."""
     today = desk.today()
-    filters = Filters(**{FACETS[key]: value for key, value in asked.chosen.items()})
+    chosen = asked.chosen
+    filters = Filters(
+        class_label=chosen.get("class"),
+        grade=chosen.get("grade"),
+        year=chosen.get("year"),
+        medium=chosen.get("medium"),
+        centre=chosen.get("center"),
+        color=chosen.get("color"),
+    )
     meant = understand(desk.library, asked.words, today=today)
     if meant.student_id is not None:
-        found = find(desk.library, desk.words, "", filters=replace(filters, student_id=meant.student_id), offset=asked.offset)
+        found = find(
+            desk.library, desk.words, "", filters=replace(filters, student_id=meant.student_id), offset=asked.offset
+        )
     elif meant.class_label is not None:
-        found = find(desk.library, desk.words, "", filters=replace(filters, class_label=meant.class_label), offset=asked.offset)
+        found = find(
+            desk.library, desk.words, "", filters=replace(filters, class_label=meant.class_label), offset=asked.offset
+        )
     else:
         desk.words.catch_up()
         found = find(desk.library, desk.words, asked.words, filters=filters, offset=asked.offset)
-    tiers = list(_tiers(found, asked, today))
-    also = _by_color(desk, asked, filters, today) if not asked.offset else None
+    tiers = list(_tiers(found, asked))
+    also = _by_color(desk, asked, filters) if not asked.offset else None
     if also:
         tiers.append(also)
     shown = asked.offset + len(found.works)
@@ -116,14 +128,14 @@ def find_page(desk: Desk, asked: Asked) -> FindPage:
     )
 
 
-def _tiers(found: Found, asked: Asked, today: date) -> list[TierWall]:
+def _tiers(found: Found, asked: Asked) -> list[TierWall]:
     whole = found.total <= len(found.works)
     walls = []
     for tier in dict.fromkeys(one.tier for one in found.works):
         works = [one.work for one in found.works if one.tier == tier]
         count = f" · {len(works)}" if whole else ""
         title, sentence = _tier_words(tier, asked, found)
-        tiles = tuple(tile_of(work, today=today, second=by_year) for work in works)
+        tiles = tuple(tile_of(work, second=by_year) for work in works)
         walls.append(TierWall(f"{title}{count}", sentence, Wall(tiles)))
     return walls
 
@@ -144,7 +156,7 @@ def _tier_words(tier: str, asked: Asked, found: Found) -> tuple[str, str]:
     return ("Works that fit" if asked.words or asked.chosen else "Every work, newest first"), ""
 
 
-def _by_color(desk: Desk, asked: Asked, filters: Filters, today: date) -> TierWall | None:
+def _by_color(desk: Desk, asked: Asked, filters: Filters) -> TierWall | None:
     """A color that was typed is also looked for in the pictures."""
     color = asked.words.lower().removeprefix("mostly ").strip()
     if color not in COLORS or filters.color:
@@ -152,7 +164,7 @@ def _by_color(desk: Desk, asked: Asked, filters: Filters, today: date) -> TierWa
     found = find(desk.library, desk.words, "", filters=replace(filters, color=color))
     if not found.total:
         return None
-    tiles = tuple(tile_of(one.work, today=today, second=by_year) for one in found.works)
+    tiles = tuple(tile_of(one.work, second=by_year) for one in found.works)
     return TierWall(f"Mostly {color} · {found.total}", "Seen in the picture, the most of it first.", Wall(tiles))
 
 
@@ -163,7 +175,7 @@ def _chips(found: Found, asked: Asked) -> tuple[tuple[Chip, ...], tuple[Chip, ..
     for key, filter_name in FACETS.items():
         if key in asked.chosen:
             continue
-        offered = [pair for pair in found.facets.get(filter_name, ()) if 0 < pair[1]]
+        offered = [pair for pair in found.facets.get(filter_name, ()) if pair[1]]
         if len(offered) < 2:
             continue
         chips = [Chip(f"{key}:{value}", _chip_words(key, value), count) for value, count in offered]

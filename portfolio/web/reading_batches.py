@@ -6,8 +6,10 @@ import threading
 from concurrent.futures import Executor
 
 from portfolio.archive.library import Library
+from portfolio.flows.batch_report import BatchReport
 from portfolio.flows.executors import make_executor
-from portfolio.flows.take_in import BatchReport, finish_unfinished, read_batch, settle_batch
+from portfolio.flows.read_photos import read_batch
+from portfolio.flows.take_in import finish_unfinished, settle_batch
 from portfolio.web.reader import BatchReader
 
 

@@ -11,7 +11,7 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from portfolio.errors import PortfolioError, SENTENCES
+from portfolio.errors import SENTENCES, PortfolioError
 from portfolio.flows import desk as desk_flow
 from portfolio.model.assets import asset
 from portfolio.web import words
@@ -71,7 +71,7 @@ def static(path: str) -> str:
 def page(request: Request, template: str, *, drawer: str, status: int = 200, **values: Any) -> HTMLResponse:
     """A whole page with its cabinet of drawers, ``drawer`` open (by its address)."""
     desk = desk_of(request)
-    return plain(request, template, status=status, frame=frame(desk_flow.standing(desk.library, desk.today()), drawer), **values)
+    return plain(template, status=status, frame=frame(desk_flow.standing(desk.library, desk.today()), drawer), **values)
 
 
 def frame(standing: desk_flow.Standing, drawer: str) -> Frame:
@@ -83,7 +83,7 @@ def frame(standing: desk_flow.Standing, drawer: str) -> Frame:
     return Frame(standing.school or "Your school", words.year(standing.year), drawers)
 
 
-def plain(request: Request, template: str, *, status: int = 200, frame: Frame | None = None, **values: Any) -> HTMLResponse:
+def plain(template: str, *, status: int = 200, frame: Frame | None = None, **values: Any) -> HTMLResponse:
     """A page without drawers, as before signing in; or a fragment of one."""
     text = environment().get_template(template).render(frame=frame, **values)
     return HTMLResponse(text, status_code=status)

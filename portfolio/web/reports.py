@@ -25,7 +25,9 @@ def show_reports(request: Request) -> HTMLResponse:
     return page(request, "reports.html", drawer="/reports", page=reports_page(term, year, lines, today=desk.today()))
 
 
-def reports_page(term: Term | None, year: SchoolYear | None, lines: tuple[TermLine, ...], *, today: date) -> ReportsPage:
+def reports_page(
+    term: Term | None, year: SchoolYear | None, lines: tuple[TermLine, ...], *, today: date
+) -> ReportsPage:
     """The answer for the term; a class without works is said as that, not left out."""
     if year is None:
         return ReportsPage("", (), "No school year yet. Import a roster in Settings to begin.")
@@ -44,8 +46,13 @@ def _sentence(lines: tuple[TermLine, ...]) -> str:
         return "No child has a number yet. Import a roster in Settings to begin."
     if not works:
         return "Nothing is kept for this term yet. After the next lesson, add the photos."
-    without = f" {words.count(nothing, 'child has', 'children have')} nothing kept yet." if nothing else " Every child has a work."
-    return f"{words.count(works, 'work')} and the own words of {said} of {children} children are kept for this term.{without}"
+    without = (
+        f" {words.count(nothing, 'child has', 'children have')} nothing kept yet."
+        if nothing
+        else " Every child has a work."
+    )
+    kept = f"{words.count(works, 'work')} and the own words of {said} of {children} children"
+    return f"{kept} are kept for this term.{without}"
 
 
 def _line(one: TermLine) -> ReportLine:

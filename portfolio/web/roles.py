@@ -67,6 +67,7 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("POST", "/api/batches/{batch_id}/close"): _TEACHER,
     ("POST", "/api/batches/{batch_id}/undo"): _TEACHER,
     ("GET", "/api/questions"): _TEACHER,
+    ("GET", "/api/questions/{question_id}"): _TEACHER,
     ("POST", "/api/questions/{question_id}/answer"): _TEACHER,
     ("POST", "/api/actions/{action_id}/undo"): _TEACHER,
     ("GET", "/api/works"): _TEACHER,

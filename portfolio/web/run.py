@@ -37,9 +37,10 @@ def serve(
 ) -> None:
     """Open the library in ``folder`` and serve it until Ctrl+C.
 
-    ``port``: ``None`` takes the usual one, or any free one when that is taken. ``demo`` signs the visitor in by a
-    one-time link, so that nobody has to choose a password for an invented school. ``today`` lets the invented school
-    stand on a day of its own year. Refuses an address that other devices could reach.
+    ``port``: ``None`` takes the usual one, or a free one when that is taken; 0 takes a free one.
+    ``demo`` signs the visitor in by a one-time link: nobody should have to choose a password for an invented school.
+    ``today`` lets the invented school stand on a day of its own year.
+    Refuses an address that other devices could reach.
     """
     if not is_loopback(host):
         raise Refused("only-this-computer", item="This address")
@@ -78,7 +79,7 @@ def _bound(host: str, port: int | None) -> socket.socket:
     """A listening socket, so that the port is ours before anything is said about it."""
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     last: OSError | None = None
-    for wanted in (port,) if port else (USUAL_PORT, 0):
+    for wanted in (USUAL_PORT, 0) if port is None else (port,):
         listening = socket.socket(family, socket.SOCK_STREAM)
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:

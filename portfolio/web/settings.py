@@ -25,7 +25,12 @@ def show_settings(request: Request) -> HTMLResponse:
 
 
 def settings(
-    request: Request, *, preview: RosterPreview | None = None, done: str = "", note: Note | None = None, status: int = 200
+    request: Request,
+    *,
+    preview: RosterPreview | None = None,
+    done: str = "",
+    note: Note | None = None,
+    status: int = 200,
 ) -> HTMLResponse:
     """The page, with a roster's preview or a note above it."""
     desk = desk_of(request)
@@ -48,13 +53,13 @@ def settings_page(
         facts=tuple(_facts(seen, today)),
         years=(),
         year_guess=seen.year.label if seen.year else _year_guess(today),
-        terms=tuple(
-            Line(f"{one.label}: {words.day_plain(one.starts_on, today=today)} to {words.day_plain(one.ends_on, today=today)}")
-            for one in seen.terms
-        ),
+        terms=tuple(Line(f"{one.label}: {words.days(one.starts_on, one.ends_on, today=today)}") for one in seen.terms),
         media=tuple(words.capital(one.label) for one in seen.media if one.active),
         centers=tuple(words.capital(one.label) for one in seen.centers if one.active),
-        people=(Fact("Signed in", "you, as the teacher" + (", for the invented school" if demo else "")), Fact("Others", "nobody else can sign in")),
+        people=(
+            Fact("Signed in", "you, as the teacher" + (", for the invented school" if demo else "")),
+            Fact("Others", "nobody else can sign in"),
+        ),
         about=(
             Fact("Photos kept", f"{seen.photos:,}, each as it was received"),
             Fact("Works", f"{seen.works:,}"),
@@ -77,8 +82,8 @@ def _facts(seen: SchoolSeen, today: date) -> list[Fact]:
     found = [Fact("School", seen.name or "not named yet")]
     if seen.year is None:
         return [*found, Fact("School year", "none yet")]
-    first, last = (words.day_plain(day, today=today) for day in (seen.year.starts_on, seen.year.ends_on))
-    found.append(Fact("School year", f"{words.year(seen.year.label)}, {first} to {last}"))
+    span = words.days(seen.year.starts_on, seen.year.ends_on, today=today)
+    found.append(Fact("School year", f"{words.year(seen.year.label)}, {span}"))
     found.append(Fact("Years kept", words.listed([words.year(one) for one in seen.years])))
     lessons = f"{words.count(seen.lessons, 'lesson')} on a cycle of {words.count(seen.cycle_days, 'day')}"
     found.append(Fact("Timetable", lessons if seen.lessons else "none yet"))

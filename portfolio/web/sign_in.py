@@ -6,7 +6,7 @@ import ipaddress
 from datetime import UTC, datetime
 from typing import Annotated, Final
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from portfolio.errors import PortfolioError, Refused
@@ -34,31 +34,32 @@ def inside(path: str) -> str:
 
 
 @router.get("/sign-in")
-def ask_password(request: Request, next: str = "/") -> Response:
+def ask_password(request: Request, to: Annotated[str, Query(alias="next", max_length=500)] = "/") -> Response:
     """The page that asks for the password; before any is chosen, the set-up instead."""
     desk = desk_of(request)
     if not flow.has_teacher(desk.library):
         return RedirectResponse("/set-up", status_code=303)
     if request.state.visitor is not None:
-        return RedirectResponse(inside(next), status_code=303)
-    return _sign_in_page(request, next)
+        return RedirectResponse(inside(to), status_code=303)
+    return _sign_in_page(request, to)
 
 
-def _sign_in_page(request: Request, next: str, error: PortfolioError | None = None) -> HTMLResponse:
+def _sign_in_page(request: Request, to: str, error: PortfolioError | None = None) -> HTMLResponse:
     desk = desk_of(request)
     return plain(
-        request,
         "sign_in.html",
         status=error.http if error else 200,
         school=desk_flow.standing(desk.library, desk.today()).school,
-        next=inside(next),
+        next=inside(to),
         note=note_of(error) if error else None,
     )
 
 
 @router.post("/sign-in")
 def take_password(
-    request: Request, password: Annotated[str, Form(max_length=1000)] = "", next: Annotated[str, Form()] = "/"
+    request: Request,
+    password: Annotated[str, Form(max_length=1000)] = "",
+    to: Annotated[str, Form(alias="next", max_length=500)] = "/",
 ) -> Response:
     """Sign this browser in, or say why not."""
     desk = desk_of(request)
@@ -67,8 +68,8 @@ def take_password(
     except Refused as error:
         if error.code == "set-up-needed":
             return RedirectResponse("/set-up", status_code=303)
-        return _sign_in_page(request, next, error)
-    return let_in(request, opened, to=inside(next))
+        return _sign_in_page(request, to, error)
+    return let_in(request, opened, to=inside(to))
 
 
 def let_in(request: Request, opened: flow.Opened, *, to: str) -> Response:
@@ -95,7 +96,7 @@ def ask_code(request: Request) -> Response:
     _only_here(request)
     if flow.has_teacher(desk_of(request).library):
         return RedirectResponse("/sign-in", status_code=303)
-    return plain(request, "set_up.html", code="", note=None)
+    return plain("set_up.html", code="", note=None)
 
 
 @router.post("/set-up")
@@ -108,12 +109,16 @@ def take_code(
     """Keep the first password and sign this browser in."""
     _only_here(request)
     try:
-        if password != again:
-            raise Refused("password-differs", item="The second password")
+        _check_same(password, again)
         opened = flow.set_up(desk_of(request).library, code, password=password)
     except Refused as error:
-        return plain(request, "set_up.html", status=error.http, code=code, note=note_of(error))
+        return plain("set_up.html", status=error.http, code=code, note=note_of(error))
     return let_in(request, opened, to="/")
+
+
+def _check_same(password: str, again: str) -> None:
+    if password != again:
+        raise Refused("password-differs", item="The second password")
 
 
 def _only_here(request: Request) -> None:

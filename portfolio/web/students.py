@@ -8,12 +8,20 @@ from typing import Annotated
 from fastapi import APIRouter, Path, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from portfolio.flows.desk import ChildLine, look_for_children, see_picks, see_roll
+from portfolio.flows.desk import ChildLine, ChildNow, look_for_children, see_child, see_picks, see_roll
+from portfolio.flows.look_back import StudentPage as ChildYears
+from portfolio.flows.look_back import student_page as see_years
+from portfolio.model.finding import WorkShown
+from portfolio.model.growth import Explored, ThenAndNow
+from portfolio.model.people import Audience
+from portfolio.model.words import Observed
 from portfolio.web import words
-from portfolio.web.answers import Choice
-from portfolio.web.answers_people import RollLine, StudentsPage
+from portfolio.web.answers import Badge, Choice, Line, Said, Sign, Wall
+from portfolio.web.answers_people import RollLine, StudentPage, StudentsPage, ThenNow, YearLedge
 from portfolio.web.desk import Desk, desk_of
 from portfolio.web.render import page
+from portfolio.web.walls import by_size, tile_of, title_of
+from portfolio.web.works import WRITTEN
 
 router = APIRouter(include_in_schema=False)
 
@@ -22,7 +30,9 @@ Id = Annotated[int, Path(ge=1, le=2**63 - 1)]
 
 @router.get("/students")
 def show_students(
-    request: Request, words: Annotated[str, Query(max_length=100)] = "", class_id: Annotated[str, Query(max_length=20)] = ""
+    request: Request,
+    words: Annotated[str, Query(max_length=100)] = "",
+    class_id: Annotated[str, Query(max_length=20)] = "",
 ) -> Response:
     """The roll of one class, or the children who were asked for; exactly one is opened at once."""
     desk = desk_of(request)
@@ -63,3 +73,100 @@ def _line(one: ChildLine, today: date, *, with_class: bool) -> RollLine:
     last = f", last {words.day_plain(one.last, today=today)}" if one.last else ""
     place = f"{one.class_label} · " if with_class else ""
     return RollLine(str(one.number), one.name, f"/students/{one.student_id}", f"{place}{kept}{last}", not one.works)
+
+
+# --- one child --------------------------------------------------------------------------------------------
+
+
+@router.get("/students/{student_id}")
+def show_student(request: Request, student_id: Id) -> HTMLResponse:
+    """One child over all years."""
+    desk = desk_of(request)
+    years = see_years(desk.library, student_id)
+    now = see_child(desk.library, student_id, today=desk.today())
+    return page(request, "student.html", drawer="/students", page=student_page(years, now, today=desk.today()))
+
+
+def student_page(seen: ChildYears, now: ChildNow, *, today: date) -> StudentPage:
+    """The answer for one child."""
+    kept = sum(len(year.works) for year in seen.years)
+    newest = seen.years[0] if seen.years else None
+    number = str(now.number or (newest.number if newest else "–"))
+    label = now.class_label or (
+        f"last in {newest.class_label}, {words.year(newest.year)}" if newest else "no class now"
+    )
+    return StudentPage(
+        student_id=seen.student_id,
+        number=number,
+        name=seen.name,
+        about=f"{label} · works kept: {kept}",
+        badges=_badges(now),
+        then_now=_then_now(seen.pair) if seen.pair else None,
+        years=tuple(
+            YearLedge(
+                words.year(year.year),
+                Wall(
+                    (
+                        Sign(words.year(year.year), f"{year.class_label}, number {year.number}"),
+                        *(tile_of(work, second=by_size, numbered=False) for work in year.works),
+                    )
+                ),
+            )
+            for year in seen.years
+        ),
+        said=_said(seen),
+        said_title=f"What {number} said" if now.number else "What this child said",
+        saw=tuple(_saw(one, today) for one in reversed(seen.observations)),
+        explored=tuple(_tried(one, today) for one in seen.tried if one.count),
+    )
+
+
+def _saw(one: Observed, today: date) -> Line:
+    note = f", {one.note}" if one.note else ""
+    return Line(f"{one.what}: {one.level}{note}. {words.capital(words.day_plain(one.seen_on, today=today))}")
+
+
+def _tried(one: Explored, today: date) -> Line:
+    last = f", last {words.day_plain(one.last, today=today)}" if one.last else ""
+    return Line(f"{words.capital(one.medium)}: {words.count(one.count, 'work')}{last}")
+
+
+def _badges(now: ChildNow) -> tuple[Badge, ...]:
+    said = {
+        Audience.SCHOOL: ("In the building", "Not in the building"),
+        Audience.PUBLIC: ("On the web", "Not on the web"),
+    }
+    return tuple(
+        Badge(said[one][0] if allowed else said[one][1], withheld=not allowed) for one, allowed in now.shown_to.items()
+    )
+
+
+def _then_now(pair: ThenAndNow) -> ThenNow:
+    def when(work: WorkShown) -> str:
+        parts = (f"{work.class_label}, {words.month(work.made_on)}", words.capital(work.medium), title_of(work))
+        return " · ".join(part for part in parts if part)
+
+    same = pair.then.medium if pair.then.medium == pair.now.medium else None
+    return ThenNow(
+        title=f"Then and now: {same}" if same else "Then and now",
+        first=tile_of(pair.then, numbered=False),
+        last=tile_of(pair.now, numbered=False),
+        between=words.between(pair.then.made_on, pair.now.made_on),
+        first_when=when(pair.then),
+        last_when=when(pair.now),
+    )
+
+
+def _said(seen: ChildYears) -> tuple[Said, ...]:
+    titles = {work.work_id: title_of(work) for year in seen.years for work in year.works}
+    lines = [(line, work_id) for work_id, said in seen.said.items() for _, line in said]
+    lines.sort(key=lambda one: one[0].said_on, reverse=True)
+    return tuple(
+        Said(
+            text=line.text,
+            second=f"{titles.get(work_id, 'A work')} · {words.month(line.said_on)}, {WRITTEN[line.written_by]}",
+            language=line.language,
+            href=f"/works/{work_id}",
+        )
+        for line, work_id in lines
+    )

@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import datetime
 from typing import Final
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, JSONResponse
 
+from portfolio.flows import look_back
 from portfolio.flows.desk import DaySeen, LessonSeen, see_day
 from portfolio.web import words
 from portfolio.web.answers import Line, LineKind, Wall
 from portfolio.web.answers_today import Lesson, TodayPage
-from portfolio.web.desk import desk_of
+from portfolio.web.desk import Desk, desk_of
 from portfolio.web.render import page
 from portfolio.web.walls import tile_of
 
 router = APIRouter(include_in_schema=False)
 
+WORTH: Final = 3
+"""Sentences about the next class; more would not be read between two lessons."""
 SECONDS_A_QUESTION: Final = 8
 """A careful teacher by keyboard; only used to say "about two minutes"."""
 
@@ -33,9 +36,29 @@ def show_today(request: Request) -> HTMLResponse:
     """The first page of the day."""
     desk = desk_of(request)
     day = desk.today()
-    now = datetime.now() if day == date.today() else None
+    clock = datetime.now()  # noqa: DTZ005  the school's wall time
+    now = clock if day == clock.date() else None
     seen = see_day(desk.library, day)
-    return page(request, "today.html", drawer="/", page=today_page(seen, now=now))
+    ahead = next_lesson(seen, now=now)
+    worth = worth_of(desk, ahead) if ahead else ()
+    return page(request, "today.html", drawer="/", page=today_page(seen, now=now, ahead=ahead, worth=worth))
+
+
+def next_lesson(seen: DaySeen, *, now: datetime | None) -> LessonSeen | None:
+    """The lesson that is on or comes next; without a clock, the first that has nothing filed yet."""
+    for one in seen.lessons:
+        if (one.slot.ends_at > now.time()) if now is not None else not one.filed:
+            return one
+    return None
+
+
+def worth_of(desk: Desk, lesson: LessonSeen) -> tuple[Line, ...]:
+    """What is worth knowing before a class comes in."""
+    label = lesson.group.label
+    sentences = look_back.class_page(desk.library, label, today=desk.today()).sentences[:WORTH]
+    lines = [one.sentence.replace("in these weeks", "this term") for one in sentences]
+    grid = f"/classes/{lesson.group.class_id}"
+    return tuple(Line(text, grid if not at else None, "See the class grid") for at, text in enumerate(lines))
 
 
 @router.get("/more")
@@ -44,7 +67,9 @@ def show_more(request: Request) -> HTMLResponse:
     return page(request, "more.html", drawer="/more")
 
 
-def today_page(seen: DaySeen, *, now: datetime | None) -> TodayPage:
+def today_page(
+    seen: DaySeen, *, now: datetime | None, ahead: LessonSeen | None = None, worth: tuple[Line, ...] = ()
+) -> TodayPage:
     """The answer for a day; ``now`` marks the lesson that is on (``None`` = the day is over or not real)."""
     total = sum(seen.waits.values())
     title, walls = _latest(seen)
@@ -54,8 +79,8 @@ def today_page(seen: DaySeen, *, now: datetime | None) -> TodayPage:
         no_lessons=_no_lessons(seen),
         waits=total,
         waits_words=_waits_words(seen, total),
-        worth_title="",
-        worth=(),
+        worth_title=f"Worth knowing for {ahead.group.label}" if ahead else "",
+        worth=worth,
         works_title=title,
         works=walls,
         coming=tuple(_coming(seen)),
@@ -120,7 +145,7 @@ def _latest(seen: DaySeen) -> tuple[str, Wall]:
         return "From the last lesson", Wall(())
     said = words.day_plain(seen.latest_day, today=seen.day)
     title = f"From {said}" if said in ("today", "yesterday") else f"From the last lesson day, {said}"
-    return title, Wall(tuple(tile_of(work, today=seen.day) for work in seen.latest))
+    return title, Wall(tuple(tile_of(work) for work in seen.latest))
 
 
 def _coming(seen: DaySeen) -> list[Line]:

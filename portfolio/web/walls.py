@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
 
 from portfolio.model.finding import WorkShown
 from portfolio.web import scale, words
@@ -17,17 +16,17 @@ def title_of(work: WorkShown) -> str:
     return work.title or UNTITLED
 
 
-def by_lesson(work: WorkShown, today: date) -> str:
+def by_lesson(work: WorkShown) -> str:
     """Class and medium, for a wall of the day."""
     return " · ".join(part for part in (work.class_label, words.capital(work.medium)) if part)
 
 
-def by_year(work: WorkShown, today: date) -> str:
+def by_year(work: WorkShown) -> str:
     """Class, year and medium, for a wall across the years."""
     return " · ".join(part for part in (work.class_label, str(work.made_on.year), words.capital(work.medium)) if part)
 
 
-def by_size(work: WorkShown, today: date) -> str:
+def by_size(work: WorkShown) -> str:
     """Medium and size, for a child's own ledge."""
     size = words.size(work.width_mm, work.height_mm)
     return " · ".join(part for part in (words.capital(work.medium), size) if part)
@@ -36,8 +35,7 @@ def by_size(work: WorkShown, today: date) -> str:
 def tile_of(
     work: WorkShown,
     *,
-    today: date,
-    second: Callable[[WorkShown, date], str] = by_lesson,
+    second: Callable[[WorkShown], str] = by_lesson,
     numbered: bool = True,
     line: LineKind = "kept",
 ) -> Tile:
@@ -47,7 +45,7 @@ def tile_of(
         name=", ".join(part for part in parts if part),
         number=str(work.number) if numbered else "",
         title=title_of(work),
-        second=second(work, today),
+        second=second(work),
         line=line,
         href=f"/works/{work.work_id}",
         picture=picture_of(work),

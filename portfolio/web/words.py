@@ -5,10 +5,8 @@ from __future__ import annotations
 from datetime import date, datetime, time, timedelta
 from typing import Final
 
-_MONTHS: Final = (
-    "January February March April May June July August September October November December".split()
-)
-_DAYS: Final = "Monday Tuesday Wednesday Thursday Friday Saturday Sunday".split()
+_MONTHS: Final = "January February March April May June July August September October November December".split()  # noqa: SIM905  a list of words reads better as words
+_DAYS: Final = "Monday Tuesday Wednesday Thursday Friday Saturday Sunday".split()  # noqa: SIM905  as above
 MM_PER_INCH: Final = 25.4
 
 
@@ -30,6 +28,11 @@ def day_plain(day: date, *, today: date) -> str:
         return "yesterday"
     plain = f"{_MONTHS[day.month - 1]} {day.day}"
     return plain if abs((today - day).days) < 300 else f"{plain}, {day.year}"
+
+
+def days(first: date, last: date, *, today: date) -> str:
+    """Like "September 3 to January 31"."""
+    return f"{day_plain(first, today=today)} to {day_plain(last, today=today)}"
 
 
 def month(day: date) -> str:
@@ -60,13 +63,15 @@ def year(label: str) -> str:
 
 
 def size(width_mm: float | None, height_mm: float | None, *, about: bool = False, metric: bool = False) -> str:
-    """Like "12 × 9 in" (or "305 × 229 mm"); empty when it was not measured."""
+    """Like "12 × 9 in" (or "305 × 229 mm"); empty when it was not
+    measured. The spaces in it do not break.
+    """
     if not width_mm or not height_mm:
         return ""
     if metric:
-        words = f"{width_mm:.0f} × {height_mm:.0f} mm"
+        words = f"{width_mm:.0f}\u00a0×\u00a0{height_mm:.0f}\u00a0mm"
     else:
-        words = f"{_inches(width_mm)} × {_inches(height_mm)} in"
+        words = f"{_inches(width_mm)}\u00a0×\u00a0{_inches(height_mm)}\u00a0in"
     return f"about {words}" if about else words
 
 

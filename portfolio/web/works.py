@@ -8,23 +8,27 @@ from typing import Annotated, Final
 from fastapi import APIRouter, Form, Path, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from portfolio.archive.one_work import ActionSeen, ViewSeen
 from portfolio.errors import PortfolioError
 from portfolio.flows.describe import describe
 from portfolio.flows.one_work import WorkSeen, see_work
 from portfolio.flows.settle import undo as undo_step
-from portfolio.archive.one_work import ActionSeen, ViewSeen
 from portfolio.model.words import Said as SaidWords
 from portfolio.web import words
 from portfolio.web.answers import Choice, Fact, Note, Said, Step
 from portfolio.web.answers_find import ViewLink, WorkPage
 from portfolio.web.desk import desk_of
 from portfolio.web.render import note_of, page
-from portfolio.web.walls import UNTITLED, large_picture, title_of, wall_picture
+from portfolio.web.walls import large_picture, title_of, wall_picture
 
 router = APIRouter(include_in_schema=False)
 
 Id = Annotated[int, Path(ge=1, le=2**63 - 1)]
-WRITTEN: Final = {"child": "written by the child", "teacher": "said, and written down by the teacher", "helper": "said, and written down by a helper"}
+WRITTEN: Final = {
+    "child": "written by the child",
+    "teacher": "said, and written down by the teacher",
+    "helper": "said, and written down by a helper",
+}
 _NOT_UNDONE: Final = frozenset({"undid a step"})
 
 
@@ -34,7 +38,9 @@ def show_work(request: Request, work_id: Id, view: Annotated[int, Query(ge=0, le
     return _page(request, work_id, view=view)
 
 
-def _page(request: Request, work_id: int, *, view: int = 0, note: Note | None = None, status: int = 200) -> HTMLResponse:
+def _page(
+    request: Request, work_id: int, *, view: int = 0, note: Note | None = None, status: int = 200
+) -> HTMLResponse:
     desk = desk_of(request)
     seen = see_work(desk.library, work_id)
     answer = work_page(seen, view=view, today=desk.today(), note=note)
@@ -93,7 +99,9 @@ def work_page(seen: WorkSeen, *, view: int, today: date, note: Note | None = Non
         facts=tuple(_facts(seen, today)),
         said=tuple(_said(one) for one in seen.said),
         tags=seen.tags,
-        observations=tuple(Fact(one.what, f"{one.level}{', ' + one.note if one.note else ''}") for one in seen.observed),
+        observations=tuple(
+            Fact(one.what, f"{one.level}{', ' + one.note if one.note else ''}") for one in seen.observed
+        ),
         history=tuple(_steps(seen, today)),
         original_href=f"/photos/{open_view.photo_id}/original" if open_view else "",
         media=_media(seen),
@@ -112,7 +120,12 @@ def _view(one: ViewSeen, seen: WorkSeen, open_view: ViewSeen | None) -> ViewLink
 def _facts(seen: WorkSeen, today: date) -> list[Fact]:
     work = seen.work
     day = words.day_plain(work.made_on, today=today)
-    found = [Fact("Made on", f"{words.day_long(work.made_on)}, {work.made_on.year}" if day not in ("today", "yesterday") else day)]
+    found = [
+        Fact(
+            "Made on",
+            f"{words.day_long(work.made_on)}, {work.made_on.year}" if day not in ("today", "yesterday") else day,
+        )
+    ]
     if work.medium:
         found.append(Fact("Medium", words.capital(work.medium), f"/find?medium={work.medium}"))
     if work.centre:
@@ -133,10 +146,9 @@ def _said(said: SaidWords) -> Said:
 
 def _steps(seen: WorkSeen, today: date) -> list[Step]:
     found = [_step(one, today) for one in seen.actions]
-    for view in seen.views:
-        if view.reason:
-            found.append(Step(f"Why it is here: {view.reason}", f"({view.role})" if len(seen.views) > 1 else ""))
-    return found
+    several = len(seen.views) > 1
+    why = [(f"Why it is here: {one.reason}", f"({one.role})" if several else "") for one in seen.views if one.reason]
+    return [*found, *(Step(text, role) for text, role in why)]
 
 
 def _step(one: ActionSeen, today: date) -> Step:

@@ -18,6 +18,7 @@ from portfolio.web.desk import Desk
 from portfolio.web.run import _bound, open_desk
 from portfolio.web.sign_in import COOKIE
 from tests.support.browser import browser_pages
+from tests.web.lesson import photograph_lesson
 from tests.web.room import TODAY, Room, open_room
 
 __all__ = ["browser_pages"]
@@ -43,10 +44,18 @@ def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[App]:
         asgi = create_app(desk)
         with (
             TestClient(asgi, base_url="http://127.0.0.1", headers=OURS, client=("127.0.0.1", 5)) as client,
-            TestClient(asgi, base_url="http://127.0.0.1", headers=OURS, client=("127.0.0.1", 6), follow_redirects=False) as stranger,
+            TestClient(
+                asgi, base_url="http://127.0.0.1", headers=OURS, client=("127.0.0.1", 6), follow_redirects=False
+            ) as stranger,
         ):
             client.cookies.set(COOKIE, sign_in.open_demo(room.library).secret)
             yield App(room, desk, client, stranger)
+
+
+@pytest.fixture(scope="session")
+def lesson(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
+    """The photos of one simulated lesson."""
+    return photograph_lesson(tmp_path_factory.mktemp("lesson"))
 
 
 @dataclass
@@ -62,7 +71,22 @@ class Served:
     def cookies(self) -> dict[str, object]:
         """For a browser's context."""
         cookie = {"name": COOKIE, "value": self.secret, "url": self.url}
-        return {"storage_state": {"cookies": [{**cookie, "domain": "127.0.0.1", "path": "/", "expires": -1, "httpOnly": True, "secure": False, "sameSite": "Lax"}], "origins": []}}
+        return {
+            "storage_state": {
+                "cookies": [
+                    {
+                        **cookie,
+                        "domain": "127.0.0.1",
+                        "path": "/",
+                        "expires": -1,
+                        "httpOnly": True,
+                        "secure": False,
+                        "sameSite": "Lax",
+                    }
+                ],
+                "origins": [],
+            }
+        }
 
 
 @pytest.fixture(scope="module")

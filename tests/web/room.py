@@ -11,18 +11,49 @@ from pathlib import Path
 
 from PIL import Image, ImageDraw
 
-from portfolio.archive import room, tables
+from portfolio.archive import room, settings, tables
 from portfolio.archive.library import Library
+from portfolio.archive.settings import Settings
 from portfolio.archive.works import derived_path
 from portfolio.privacy.seal import seal
 
 TODAY = date(2026, 10, 6)
 CHILDREN = 12
-GIVEN = ("Oluwaseun", "Marisol", "Thaddeus", "Linnea", "Kofi", "Anneliese", "Dashiell", "Priyanka", "Bao", "Wilhelmina", "Jorge", "Saoirse")
-FAMILY = ("Zellweger", "Quintanilla", "Abernathy", "Okonkwo", "Vandermeer", "Lindqvist", "Castellano", "Bhattacharya", "Nguyen", "Fitzwilliam", "Ybarra", "Delacroix")
+GIVEN = (
+    "Oluwaseun",
+    "Marisol",
+    "Thaddeus",
+    "Linnea",
+    "Kofi",
+    "Anneliese",
+    "Dashiell",
+    "Priyanka",
+    "Bao",
+    "Wilhelmina",
+    "Jorge",
+    "Saoirse",
+)
+FAMILY = (
+    "Zellweger",
+    "Quintanilla",
+    "Abernathy",
+    "Okonkwo",
+    "Vandermeer",
+    "Lindqvist",
+    "Castellano",
+    "Bhattacharya",
+    "Nguyen",
+    "Fitzwilliam",
+    "Ybarra",
+    "Delacroix",
+)
 SHEETS = ((305.0, 229.0), (229.0, 305.0), (457.0, 305.0), (150.0, 140.0))
 TITLES = ("Dragon with six legs", "", "My house in wind", "The sea", "Fox", "Kites for my sister")
-WORDS = ("I made the wind go sidways. The house is brav becus it has a red cote.", "", "It is seeds when they are still asleep.")
+WORDS = (
+    "I made the wind go sidways. The house is brav becus it has a red cote.",
+    "",
+    "It is seeds when they are still asleep.",
+)
 
 
 @dataclass(frozen=True)
@@ -39,7 +70,9 @@ class Room:
 @contextmanager
 def open_room(folder: Path) -> Iterator[Room]:
     """A library with the small art room in it, closed afterwards."""
-    with Library.create(folder / "library") as library:
+    with Library.create(folder / "library"):
+        settings.save(folder / "library", Settings(executor="thread", workers=1, free_space_mb=1))
+    with Library.open(folder / "library") as library:
         yield furnish(library)
 
 
@@ -55,7 +88,9 @@ def furnish(library: Library) -> Room:
         ]
         session.add_all(years)
         session.flush()
-        session.add(tables.Term(year_id=years[1].id, label="Fall term", starts_on=date(2026, 8, 24), ends_on=date(2027, 1, 22)))
+        session.add(
+            tables.Term(year_id=years[1].id, label="Fall term", starts_on=date(2026, 8, 24), ends_on=date(2027, 1, 22))
+        )
         groups = {
             "2A": tables.ClassGroup(year_id=years[0].id, label="2A", grade="2"),
             "3B": tables.ClassGroup(year_id=years[1].id, label="3B", grade="3"),
@@ -65,22 +100,39 @@ def furnish(library: Library) -> Room:
         session.flush()
         cycle = 30 % 6 + 1
         for day in range(1, 7):
-            session.add(tables.Slot(class_id=groups["3B"].id, cycle_day=day, starts_at=time(9, 10), ends_at=time(9, 55)))
-            session.add(tables.Slot(class_id=groups["3C"].id, cycle_day=day, starts_at=time(10, 5), ends_at=time(10, 50)))
+            session.add(
+                tables.Slot(class_id=groups["3B"].id, cycle_day=day, starts_at=time(9, 10), ends_at=time(9, 55))
+            )
+            session.add(
+                tables.Slot(class_id=groups["3C"].id, cycle_day=day, starts_at=time(10, 5), ends_at=time(10, 50))
+            )
         assert cycle
         students = [tables.Student(given=seal(g), family=seal(f)) for g, f in zip(GIVEN, FAMILY, strict=True)]
         session.add_all(students)
         session.flush()
         for number, student in enumerate(students, start=1):
-            session.add(tables.Enrolment(student_id=student.id, class_id=groups["2A"].id, number=CHILDREN + 1 - number, from_day=years[0].starts_on))
-            session.add(tables.Enrolment(student_id=student.id, class_id=groups["3B"].id, number=number, from_day=years[1].starts_on))
+            session.add(
+                tables.Enrolment(
+                    student_id=student.id,
+                    class_id=groups["2A"].id,
+                    number=CHILDREN + 1 - number,
+                    from_day=years[0].starts_on,
+                )
+            )
+            session.add(
+                tables.Enrolment(
+                    student_id=student.id, class_id=groups["3B"].id, number=number, from_day=years[1].starts_on
+                )
+            )
         ids = {label: group.id for label, group in groups.items()}
         keys = tuple(student.id for student in students)
     works, photos = _works(library, ids, keys)
     return Room(library, ids, keys, works, photos)
 
 
-def _works(library: Library, classes: dict[str, int], students: tuple[int, ...]) -> tuple[tuple[int, ...], tuple[int, ...]]:
+def _works(
+    library: Library, classes: dict[str, int], students: tuple[int, ...]
+) -> tuple[tuple[int, ...], tuple[int, ...]]:
     works, photos = [], []
     plan = [("2A", date(2025, 10, 7), n) for n in range(1, 9)] + [("3B", TODAY, n) for n in range(1, 8)]
     plan += [("3B", date(2026, 9, 15), n) for n in (1, 2, 3, 1, 1)]
@@ -103,13 +155,25 @@ def make_work(library: Library, *, at: int, class_id: int, number: int, student_
         session.flush()
         stored = library.originals.put(io.BytesIO(painted(at, 1200, 900)), name="photo.jpg")
         photo = tables.Photo(
-            sha256=stored.sha256, batch_id=batch.id, file_name=f"IMG_{at:04}.jpg", size_bytes=stored.size_bytes,
-            state="filed", taken_local=datetime.combine(day, time(9, 40)), stored_utc=datetime.now(UTC),
-            reading={"cards": []}, reason=f"Both halves of the card say {number}.",
+            sha256=stored.sha256,
+            batch_id=batch.id,
+            file_name=f"IMG_{at:04}.jpg",
+            size_bytes=stored.size_bytes,
+            state="filed",
+            taken_local=datetime.combine(day, time(9, 40)),
+            stored_utc=datetime.now(UTC),
+            reading={"cards": []},
+            reason=f"Both halves of the card say {number}.",
         )
         work = tables.Work(
-            class_id=class_id, number=number, made_on=day, title=TITLES[at % len(TITLES)], medium_id=at % 5 + 1,
-            centre_id=at % 3 + 1, width_mm=size[0], height_mm=size[1],
+            class_id=class_id,
+            number=number,
+            made_on=day,
+            title=TITLES[at % len(TITLES)],
+            medium_id=at % 5 + 1,
+            centre_id=at % 3 + 1,
+            width_mm=size[0],
+            height_mm=size[1],
         )
         session.add_all([photo, work])
         session.flush()

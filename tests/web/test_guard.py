@@ -38,7 +38,12 @@ def test_table_and_routes_are_the_same(app: App) -> None:
 @pytest.mark.parametrize(("method", "path"), sorted(roles.ROUTES))
 def test_strangers_get_no_further_than_the_door(app: App, method: str, path: str) -> None:
     """Without signing in, a teacher's route gives no byte of the archive: a way to the sign-in, or a problem."""
-    filled = path.replace("{key}", "abcdefgh1234").replace("{long_px}", "1600").replace("{rung}", "336").replace("{code}", "x")
+    filled = (
+        path.replace("{key}", "abcdefgh1234")
+        .replace("{long_px}", "1600")
+        .replace("{rung}", "336")
+        .replace("{code}", "x")
+    )
     for name in ("batch_id", "question_id", "work_id", "student_id", "class_id", "show_id", "photo_id", "action_id"):
         filled = filled.replace("{" + name + "}", "1")
     said = app.stranger.request(method, filled)
@@ -111,13 +116,20 @@ def test_pictures_are_sandboxed_and_originals_only_saved(app: App) -> None:
     assert saved.headers["content-type"] == "application/octet-stream"
     assert saved.headers["content-disposition"].startswith("attachment")
     assert saved.headers["content-security-policy"] == PICTURE_CSP
-    for path in ("/pictures/..%2f..%2fportfolio/336", "/pictures/abcdefgh/337", f"/photos/{photo}/1601", "/photos/99999/1600"):
+    for path in (
+        "/pictures/..%2f..%2fportfolio/336",
+        "/pictures/abcdefgh/337",
+        f"/photos/{photo}/1601",
+        "/photos/99999/1600",
+    ):
         assert app.client.get(path).status_code == 404
 
 
 def test_a_heavy_request_is_refused_before_it_is_read(app: App) -> None:
     """upload-too-heavy: more than a page's form may bring."""
-    said = app.client.post("/sign-in", content=b"x" * 1_500_000, headers={"Content-Type": "application/x-www-form-urlencoded"})
+    said = app.client.post(
+        "/sign-in", content=b"x" * 1_500_000, headers={"Content-Type": "application/x-www-form-urlencoded"}
+    )
     assert said.status_code == 413
     assert "stored before is safe" in said.text
 
@@ -129,7 +141,9 @@ def test_a_mistake_of_ours_is_told_plainly(app: App, monkeypatch: pytest.MonkeyP
         raise ZeroDivisionError("Marisol Quintanilla")
 
     monkeypatch.setattr("portfolio.web.reports.see_term", stop)
-    with TestClient(app.client.app, base_url="http://127.0.0.1", cookies=app.client.cookies, raise_server_exceptions=False) as c:
+    with TestClient(
+        app.client.app, base_url="http://127.0.0.1", cookies=app.client.cookies, raise_server_exceptions=False
+    ) as c:
         said = c.get("/reports")
     assert said.status_code == 500
     assert "Something went wrong in the program" in said.text
@@ -138,7 +152,9 @@ def test_a_mistake_of_ours_is_told_plainly(app: App, monkeypatch: pytest.MonkeyP
 
 def test_vendored_files_are_unchanged() -> None:
     """Each foreign file has the digest that its manifest says."""
-    listed = [line.split() for line in asset("vendor", "MANIFEST").read_text("utf-8").splitlines() if not line.startswith("#")]
+    listed = [
+        line.split() for line in asset("vendor", "MANIFEST").read_text("utf-8").splitlines() if not line.startswith("#")
+    ]
     files = {path.name for path in asset("vendor").iterdir()} - {"MANIFEST"}
     assert {line[4] for line in listed} == {name for name in files if not name.endswith("LICENSE")}
     for *_, digest, name in listed:

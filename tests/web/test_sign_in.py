@@ -32,7 +32,9 @@ def library(tmp_path: Path) -> Iterator[Library]:
 def client(library: Library) -> Iterator[TestClient]:
     """The app over an empty library, asked from this computer."""
     asgi = create_app(open_desk(library))
-    with TestClient(asgi, base_url="http://127.0.0.1", headers=OURS, client=("127.0.0.1", 5), follow_redirects=False) as c:
+    with TestClient(
+        asgi, base_url="http://127.0.0.1", headers=OURS, client=("127.0.0.1", 5), follow_redirects=False
+    ) as c:
         yield c
 
 
@@ -64,7 +66,14 @@ def test_first_visit_leads_to_set_up_and_code_opens_it_once(library: Library, cl
         (None, "x" * 129, "x" * 129, "128"),
         (None, GOOD, GOOD + "x", "not the same"),
     ],
-    ids=["set-up-code", "password-weak-short", "password-weak-common", "password-weak-one-sign", "password-weak-long", "password-differs"],
+    ids=[
+        "set-up-code",
+        "password-weak-short",
+        "password-weak-common",
+        "password-weak-one-sign",
+        "password-weak-long",
+        "password-differs",
+    ],
 )
 def test_set_up_says_what_is_wrong_and_keeps_nothing(
     library: Library, client: TestClient, code: str | None, password: str, again: str, says: str
@@ -182,7 +191,9 @@ def test_one_time_link_signs_in_once(library: Library) -> None:
     """The invented school's link opens the door once; used again it leads to the sign-in."""
     desk = open_desk(library, demo=True)
     link = desk.links.new()
-    with TestClient(create_app(desk), base_url="http://127.0.0.1", client=("127.0.0.1", 5), follow_redirects=False) as c:
+    with TestClient(
+        create_app(desk), base_url="http://127.0.0.1", client=("127.0.0.1", 5), follow_redirects=False
+    ) as c:
         assert c.get(f"/enter/{link}").headers["location"] == "/"
         assert c.get("/").status_code == 200
         c.cookies.clear()
@@ -192,7 +203,14 @@ def test_one_time_link_signs_in_once(library: Library) -> None:
 
 @pytest.mark.parametrize(
     ("path", "to"),
-    [("/find?words=cat", "/find?words=cat"), ("//evil.test", "/"), ("/\\evil.test", "/"), ("https://evil.test", "/"), ("", "/"), ("/sign-in", "/")],
+    [
+        ("/find?words=cat", "/find?words=cat"),
+        ("//evil.test", "/"),
+        ("/\\evil.test", "/"),
+        ("https://evil.test", "/"),
+        ("", "/"),
+        ("/sign-in", "/"),
+    ],
 )
 def test_going_on_stays_inside(path: str, to: str) -> None:
     """After signing in the way never leads to another site."""

@@ -1,0 +1,181 @@
+"""Photos come in by a plain form or one by one, and what is unsure is asked; every step without JavaScript."""
+
+from __future__ import annotations
+
+import io
+import re
+import time
+import zipfile
+from pathlib import Path
+
+import pytest
+from sqlmodel import select
+
+from portfolio.archive.tables import Photo, QuestionRow, Work
+from portfolio.errors import PortfolioError
+from portfolio.flows.upload import own_name
+from portfolio.web.check import answer_of
+from tests.web.conftest import App
+from tests.web.lesson import HALF
+
+
+def _files(paths: list[Path]) -> list[tuple[str, tuple[str, bytes, str]]]:
+    return [("photos", (path.name, path.read_bytes(), "image/jpeg")) for path in paths]
+
+
+def _finished(app: App, batch: int) -> str:
+    """The batch's page once everything is read and filed."""
+    until = time.monotonic() + 60
+    while app.desk.reader.is_busy(batch):
+        assert time.monotonic() < until
+        time.sleep(0.05)
+    return app.client.get(f"/add/{batch}").text
+
+
+def test_whole_lesson_by_one_plain_form(app: App, lesson: list[Path]) -> None:
+    """One form with all files: each photo is kept, read and filed; half a card is asked; the report tells it."""
+    sent = app.client.post("/add", files=_files(lesson), data={"class_id": "", "medium_id": "", "day": ""})
+    assert sent.status_code == 200
+    batch = int(re.search(r"/add/(\d+)$", str(sent.url)).group(1))
+    assert "Safe to close." in sent.text
+    done = _finished(app, batch)
+    assert "of 4 filed" in done
+    assert "hx-get" not in done, "a finished report is not asked for again"
+    with app.room.library.reading() as session:
+        kept = session.exec(select(Photo).where(Photo.batch_id == batch)).all()
+        numbers = {
+            w.number for w in session.exec(select(Work).where(Work.class_id == app.room.classes["3B"], Work.number > 7))
+        }
+    assert len(kept) == 4
+    assert numbers >= {8, 9, 11}
+    assert numbers <= {8, 9, 10, 11}
+    for path, photo in zip(lesson, sorted(kept, key=lambda p: p.file_name), strict=True):
+        assert app.room.library.originals.path(photo.sha256).read_bytes() == path.read_bytes()
+
+
+def test_the_same_photos_again_are_skipped(app: App, lesson: list[Path]) -> None:
+    """Sent twice, kept once: the second time is told as "came before"."""
+    opened = app.client.post("/add/batches", data={"expected": "1"}).json()["batch"]
+    with app.room.library.reading() as session:
+        before = len(session.exec(select(Photo)).all())
+    said = app.client.post(
+        f"/add/{opened}/photos", files={"photo": (lesson[0].name, lesson[0].read_bytes(), "image/jpeg")}
+    )
+    assert said.status_code == 201
+    assert said.json()["before"] == 1
+    with app.room.library.reading() as session:
+        assert len(session.exec(select(Photo)).all()) == before
+
+
+def test_check_asks_the_half_card_and_an_answer_can_be_undone(app: App) -> None:
+    """The question stands first with its guess; yes files it, undo asks it again, another number files it anew."""
+    page = app.client.get("/check").text
+    assert "best guess" in page
+    with app.room.library.reading() as session:
+        asked = session.exec(select(QuestionRow).where(QuestionRow.state == "open", QuestionRow.kind != "crop")).first()
+    assert asked is not None, "the half card must have been asked about"
+    assert asked.evidence.rstrip(".") in page.replace("&#39;", "'")
+    yes = app.client.post(f"/check/{asked.id}", data={"answer": "yes"})
+    assert yes.status_code == 200
+    undo = re.search(r'name="action_id" value="(\d+)"', yes.text).group(1)
+    assert _state(app, asked.id) == "answered"
+    again = app.client.post(f"/check/{asked.id}", data={"answer": "yes"})
+    assert again.status_code == 409
+    assert "The first answer stands" in again.text
+    assert app.client.post("/check/undo", data={"action_id": undo}).status_code == 200
+    assert _state(app, asked.id) == "open"
+    misfit = app.client.post(f"/check/{asked.id}", data={"number": "39", "class_label": "3B"})
+    assert misfit.status_code == 422
+    assert "nobody has number 39" in misfit.text
+    app.client.post(f"/check/{asked.id}", data={"number": str(HALF), "class_label": "3B"})
+    assert _state(app, asked.id) == "answered"
+
+
+def _state(app: App, question: int) -> str:
+    with app.room.library.reading() as session:
+        return session.get(QuestionRow, question).state
+
+
+def test_undo_of_a_batch_takes_it_out_and_brings_it_back(app: App, lesson: list[Path]) -> None:
+    """Undo this batch: its works are gone from sight, nothing is deleted, and one press brings it back."""
+    with app.room.library.reading() as session:
+        batch = session.exec(select(Photo.batch_id).where(Photo.file_name == lesson[0].name)).one()
+    gone = app.client.post(f"/add/{batch}/undo")
+    assert "Bring this batch back" in gone.text
+    assert "/pictures/" not in gone.text
+    action = re.search(r'name="action_id" value="(\d+)"', gone.text).group(1)
+    back = app.client.post(f"/add/{batch}/back", data={"action_id": action})
+    assert back.status_code == 200
+    assert "Bring this batch back" not in back.text
+    assert "Filed" in back.text
+
+
+def test_files_that_are_no_photos_are_told_and_the_rest_goes_on(app: App) -> None:
+    """photo-empty, and a text that calls itself a photo: told by its name, the library is not troubled."""
+    files = [
+        ("photos", ("empty.jpg", b"", "image/jpeg")),
+        ("photos", ("../../evil<b>.jpg", b"this is no picture", "image/jpeg")),
+    ]
+    sent = app.client.post("/add", files=files)
+    assert "empty.jpg" in sent.text
+    assert "holds no bytes" in sent.text
+    batch = int(re.search(r"/add/(\d+)/", sent.text).group(1))
+    done = _finished(app, batch)
+    assert "evil&lt;b&gt;.jpg" in done
+    assert "not a picture" in done
+
+
+def test_zip_of_a_lesson_is_opened(app: App, lesson: list[Path]) -> None:
+    """A zip file brings its photos, and a broken one is told."""
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w") as archive:
+        archive.write(lesson[0], "Photos/IMG_0001.jpg")
+    batch = app.client.post("/add/batches", data={}).json()["batch"]
+    said = app.client.post(
+        f"/add/{batch}/photos", files={"photo": ("lesson.zip", packed.getvalue(), "application/zip")}
+    )
+    assert said.json()["before"] == 1
+    broken = app.client.post(f"/add/{batch}/photos", files={"photo": ("broken.zip", b"PK no", "application/zip")})
+    assert broken.status_code == 422
+    assert broken.json()["problems"]
+
+
+def test_too_heavy_and_nothing_chosen_are_told(app: App, monkeypatch: pytest.MonkeyPatch) -> None:
+    """photo-too-heavy and an empty form: a sentence on the same page, nothing stored."""
+    assert "holds no photos" in app.client.post("/add", data={"day": ""}).text
+    assert app.client.post("/add", data={"day": "next tuesday"}).status_code in (404, 422)
+    monkeypatch.setattr("portfolio.flows.upload.os.SEEK_END", 2)
+    batch = app.client.post("/add/batches", data={}).json()["batch"]
+    heavy = b"x" * ((app.room.library.settings.photo_max_mb << 20) + 1)
+    said = app.client.post(f"/add/{batch}/photos", files={"photo": ("big.jpg", heavy, "image/jpeg")})
+    assert said.status_code == 422
+    assert "more than one photo may weigh" in said.json()["problems"][0]
+
+
+@pytest.mark.parametrize(
+    ("given", "own"),
+    [
+        ("IMG_1.JPG", "IMG_1.JPG"),
+        ("C:\\Users\\x\\a.jpg", "a.jpg"),
+        ("/tmp/../b.png", "b.png"),
+        (None, "photo"),
+        ("\x00\n", "photo"),
+        ("a" * 300, "a" * 120),
+    ],
+)
+def test_own_name_is_only_a_name(given: str | None, own: str) -> None:
+    """No folder of either kind of computer, no control signs, not endless."""
+    assert own_name(given) == own
+
+
+def test_answers_that_say_nothing_are_refused() -> None:
+    """bad-request: a form that says none of the answers."""
+    for words in ("", "maybe", "option-x", "option-99999"):
+        with pytest.raises(PortfolioError):
+            answer_of(words)
+    for number in ("0", "100", "x", "²"):
+        with pytest.raises(PortfolioError):
+            answer_of("", number=number)
+    assert answer_of("option-1").option == 1
+    assert answer_of("later").later
+    assert answer_of("", number="14", class_label="3B").number == 14
