@@ -12,13 +12,13 @@ from portfolio.cards.geometry import CARD
 from portfolio.model.cards import CardSeen, Point
 from portfolio.model.photo import ColorSeen, Crop, SizeMm, Straightened
 from portfolio.straighten.balance import balance, corrected, read_grays
-from portfolio.straighten.crops import Cut, cut_out, frame_of, places_of
+from portfolio.straighten.crops import Cut, cut_out, frame_of, from_top_left, places_of
 from portfolio.straighten.fingerprint import fingerprint
 from portfolio.straighten.ladder import LEAST_PX, ladder
 from portfolio.straighten.lightfield import LightField, find_field
 from portfolio.straighten.outline import Found, find_outline
 from portfolio.straighten.plane import Float, Plane, cards_on_table, see_plane
-from portfolio.straighten.pose import Pose, card_for_pose, carried, find_pose
+from portfolio.straighten.pose import Array, Pose, card_for_pose, carried, find_pose
 from portfolio.straighten.sizes import sheet_name
 from portfolio.straighten.source import Pixels, Source
 from portfolio.straighten.srgb import to_srgb
@@ -27,6 +27,8 @@ from portfolio.straighten.terms import color_shares
 
 RECIPE: Final = 1
 """Raise it when pictures made from the same photo change: they are then made again."""
+
+Pair = tuple[float, float]
 
 _UNEVEN: Final = 0.15
 _FIELD_STEP_PX: Final = 16
@@ -59,11 +61,11 @@ def straighten(source: Source, cards: tuple[CardSeen, ...] = (), *, solid: bool 
         return Straightened(ladder(_as_lit(screen, measured.color)), color=measured.color, recipe=RECIPE)
     crop = _crop_of(found, measured.pose, solid=solid)
     if not crop.sure:
-        size = _size_of(found, measured.pose, shape=crop.shape)
+        size = _size_of(found.outline_mm, measured.pose, shape=crop.shape, exact_mm=found.size_mm)
         return Straightened(
             ladder(_as_lit(screen, measured.color)), crop=crop, size=size, color=measured.color, recipe=RECIPE
         )
-    return _made(source, screen, crop, measured=measured)
+    return _made(source, screen, crop, measured=measured, exact_mm=found.size_mm)
 
 
 def straighten_with(
@@ -110,40 +112,47 @@ def _crop_of(found: Found, pose: Pose, *, solid: bool) -> Crop:
     return Crop(points, found.sure, "solid" if solid else found.shape, found.why)
 
 
-def _size_of(found: Found, pose: Pose, *, shape: str) -> SizeMm | None:
-    """Size on the table's plane; a solid thing has none there."""
+def _size_of(outline_mm: Array, pose: Pose, *, shape: str, exact_mm: Pair | None = None) -> SizeMm | None:
+    """Size on the table's plane, as the card's "up" has it; a solid thing has none there."""
     if shape == "solid":
         return None
-    flat = found.outline_mm.astype(np.float32)
-    if shape == "sheet":
-        sides = np.linalg.norm(np.roll(flat, -1, axis=0) - flat, axis=1)
-        width, height = float(sides[[0, 2]].mean()), float(sides[[1, 3]].mean())
-        return SizeMm(width, height, pose.about, sheet_name(width, height))
-    low, high = flat.min(axis=0), flat.max(axis=0)
-    return SizeMm(float(high[0] - low[0]), float(high[1] - low[1]), pose.about)
+    if shape == "free":
+        low, high = outline_mm.min(axis=0), outline_mm.max(axis=0)
+        return SizeMm(float(high[0] - low[0]), float(high[1] - low[1]), pose.about)
+    corners = from_top_left(outline_mm)
+    sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
+    width, height = float(sides[[0, 2]].mean()), float(sides[[1, 3]].mean())
+    if exact_mm is not None:
+        straight = abs(exact_mm[0] / width - 1) <= abs(exact_mm[1] / width - 1)
+        width, height = exact_mm if straight else exact_mm[::-1]
+    return SizeMm(width, height, pose.about, sheet_name(width, height))
 
 
 def _made(
-    source: Source, screen: Pixels, crop: Crop, *, measured: Measured | None, quarter_turns: int = 0
+    source: Source,
+    screen: Pixels,
+    crop: Crop,
+    *,
+    measured: Measured | None,
+    quarter_turns: int = 0,
+    exact_mm: Pair | None = None,
 ) -> Straightened:
     """Cut out, correct, and make everything that is made from a crop."""
     pose = measured.pose if measured else None
     corners, (width, height) = frame_of(crop, pose)
-    cut = cut_out(source, screen, corners, ratio=width / height, quarter_turns=quarter_turns)
-    color = measured.color if measured else None
-    pixels = _in_true_color(cut, measured)
     size = None
-    if pose is not None and crop.shape != "solid":
-        flat = carried(np.array(crop.outline_px, np.float64), np.linalg.inv(pose.to_px))
-        corners_mm = carried(corners, np.linalg.inv(pose.to_px)) if crop.shape == "sheet" else flat
-        size = _size_of(Found(corners_mm, crop.shape, crop.sure), pose, shape=crop.shape)
-        size = _turned(size, quarter_turns)
-    steps = ladder(pixels)
+    if pose is not None:
+        outline_mm = carried(np.array(crop.outline_px, np.float64), np.linalg.inv(pose.to_px))
+        size = _size_of(outline_mm, pose, shape=crop.shape, exact_mm=exact_mm)
+        if size is not None and crop.shape == "sheet":
+            width, height = size.width_mm, size.height_mm
+    cut = cut_out(source, screen, corners, ratio=width / height, quarter_turns=quarter_turns)
+    pixels = _in_true_color(cut, measured)
     return Straightened(
-        steps,
+        ladder(pixels),
         crop=crop,
-        size=size,
-        color=color,
+        size=_turned(size, quarter_turns),
+        color=measured.color if measured else None,
         crop_hash=None if crop.shape == "solid" else fingerprint(pixels),
         color_shares=color_shares(pixels, _inside(cut, crop)),
         recipe=RECIPE,

@@ -16,14 +16,16 @@ from numpy.typing import NDArray
 
 from portfolio.straighten.freeform import Blob, agreement, cut_again, filled, find_blob, table_outside
 from portfolio.straighten.plane import Float, Plane
-from portfolio.straighten.pose import Array, Pose
+from portfolio.straighten.pose import Array, Pose, carried
 from portfolio.straighten.rectangles import find_rectangles
 from portfolio.straighten.sides import Fitted, fit_sides
 from portfolio.straighten.sizes import sheet_name
+from portfolio.straighten.squared import true_size_mm
 
 Pixels = NDArray[np.uint8]
 
 MAX_ANGLE_DEG: Final = 3.0
+_LEAST_POINTS: Final = 5
 _TOO_MUCH: Final = 0.7
 LEAST_SUPPORT: Final = 0.55
 """Weakest side of what may still be called a sheet."""
@@ -47,6 +49,8 @@ class Found:
     shape: str
     sure: bool
     why: str = ""
+    size_mm: tuple[float, float] | None = None
+    """Of a sheet: lengths of the first and the second side, better than the outline's own."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,6 +64,7 @@ class Candidate:
     sheet: str | None
     inside: bool
     """All corners lie in the photo."""
+    size_mm: tuple[float, float]
 
     @property
     def area_mm2(self) -> float:
@@ -118,7 +123,7 @@ def _candidate(
     fitted = fit_sides(pixels, pose, plane.to_mm(start), shrink=shrink)
     corners = plane.to_px(fitted.corners_mm)
     mask = filled(plane.valid.shape, corners)
-    sides = fitted.sides_mm
+    size = _size_of(fitted, pose)
     at = np.rint(corners).astype(int)
     height, width = plane.valid.shape
     within = bool(((at >= 1) & (at < (width - 1, height - 1))).all()) and bool(plane.valid[at[:, 1], at[:, 0]].all())
@@ -126,9 +131,20 @@ def _candidate(
         fitted,
         table_outside(plane, unlike, corners),
         max((agreement(mask, blob.mask) for blob in blobs), default=0.0),
-        sheet_name(float(sides[[0, 2]].mean()), float(sides[[1, 3]].mean())),
+        sheet_name(*size),
         within,
+        size,
     )
+
+
+def _size_of(fitted: Fitted, pose: Pose) -> tuple[float, float]:
+    """Lengths of the first and second side: by right angles where the edges bear that out, else as they lie."""
+    sides = fitted.sides_mm
+    plain = float(sides[[0, 2]].mean()), float(sides[[1, 3]].mean())
+    if fitted.weakest < LEAST_SUPPORT or min(len(points) for points in fitted.edges_mm) < _LEAST_POINTS:
+        return plain
+    edges = [carried(points, pose.to_px) for points in fitted.edges_mm]
+    return true_size_mm(pose, edges, fitted.corners_mm) or plain
 
 
 def _clockwise(corners: Array) -> Array:
@@ -162,7 +178,7 @@ def _judged_sheet(candidate: Candidate, others: list[Candidate], blob: Blob | No
         why = "the sheet has no usual size and its edge is not clear enough to be sure"
     elif any(_rivals(candidate, other) for other in others):
         why = "another outline fits as well"
-    return Found(fit.corners_mm, "sheet", not why, why)
+    return Found(fit.corners_mm, "sheet", not why, why, candidate.size_mm)
 
 
 def _rivals(best: Candidate, other: Candidate) -> bool:

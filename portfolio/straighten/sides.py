@@ -37,6 +37,8 @@ class Fitted:
     corners_mm: Array
     supports: Array
     """For each side, the share of it that lies on a clear edge, 0-1."""
+    edges_mm: tuple[Array, ...]
+    """Points on each of the four sides (N × 2), where the edge itself was seen."""
     rough_mm: float
     """How far the worst side's edge strays from a straight line (median)."""
 
@@ -63,18 +65,19 @@ class Fitted:
 
 def fit_sides(pixels: Pixels, pose: Pose, corners_mm: Array, *, shrink: int, reach_mm: float = _REACH_MM) -> Fitted:
     """Move the four sides of ``corners_mm`` onto the edges nearby (within ``reach_mm``)."""
-    lines, supports, rough = [], [], []
+    lines, supports, rough, edges = [], [], [], []
     to_photo = shrunk(shrink) @ pose.to_px
     for index in range(4):
         start, end = corners_mm[index], corners_mm[(index + 1) % 4]
         edge = _edge_under(pixels, to_photo, start, end, reach_mm=reach_mm)
         line, support, stray = _fit_line(edge)
+        edges.append(_points_on(edge, line, start, end))
         lines.append(_placed(line, start, end))
         supports.append(support)
         rough.append(stray)
     corners = [_crossing(lines[index - 1], lines[index]) for index in range(4)]
     moved = np.array([old if new is None else new for old, new in zip(corners_mm, corners, strict=True)])
-    return Fitted(moved, np.array(supports), max(rough))
+    return Fitted(moved, np.array(supports), tuple(edges), max(rough))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -167,6 +170,20 @@ def _robust_line(along: Array, offsets: Array, weight: Array) -> Array:
         limit = 1.5 * float(np.median(error)) + 0.02
         factor = base * np.sqrt(np.minimum(1.0, limit / np.maximum(error, 1e-9)))
     return np.asarray(line, np.float64)
+
+
+def _points_on(edge: _Edge, line: Array, start: Array, end: Array) -> Array:
+    """Nine points along a side: the median of the edge's own middle over each ninth of it, mm."""
+    noise = float(np.median(edge.strength)) + 1e-6
+    middle, _, strong = _middles(edge, line, reach_mm=2 * _NEAR_MM, noise=noise)
+    direction = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
+    outward = np.array([direction[1], -direction[0]])
+    points = []
+    for part in np.array_split(np.arange(len(edge.along)), 9):
+        seen = part[strong[part]]
+        if len(seen) >= 3:
+            points.append(start + edge.along[seen].mean() * (end - start) + np.median(middle[seen]) * outward)
+    return np.array(points).reshape(-1, 2)
 
 
 def _placed(line: Array, start: Array, end: Array) -> tuple[Array, Array]:
