@@ -1,4 +1,5 @@
-"""Which known child is meant by a line? By id first; by the full name only inside the same class and year.
+"""Which known child is meant by a line? By id first; by the full name (capitals and accents don't matter) only
+inside the same class and year.
 
 Two children with one name are never linked across years by the name alone: that is a question, and until it is
 answered they are two children.
@@ -10,7 +11,9 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
+from portfolio.model.names import SealedName
 from portfolio.model.people import ChildName, RollEntry, StudentRecord
+from portfolio.privacy.alike import alike, alike_part
 from portfolio.roster.planned import Choice, RosterQuestion
 from portfolio.roster.values import RosterChild
 
@@ -43,7 +46,7 @@ class Matcher:
     def __post_init__(self) -> None:
         for one in self.students:
             self.by_id[one.student_id] = one
-            self.by_name.setdefault(full_name(one.name), []).append(one)
+            self.by_name.setdefault(alike(one.name), []).append(one)
             if one.source_id:
                 self.by_source[one.source_id] = one
             if one.identifier:
@@ -99,19 +102,17 @@ class Matcher:
         return Match(question=_ask_same(child, alike))
 
     def _named(self, child: RosterChild) -> list[StudentRecord]:
-        return [one for one in self.by_name.get(full_name(child.name), []) if not _ids_differ(one, child)]
-
-
-def full_name(name: ChildName) -> ChildName:
-    """The name as it is compared: given and family name, letter for letter."""
-    return ChildName(name.given, name.family)
+        return [one for one in self.by_name.get(alike(child.name), []) if not _ids_differ(one, child)]
 
 
 def shares_a_name(one: ChildName, other: ChildName) -> bool:
     """Whether two names have a part in common; a child with the same id but no part in common is asked about."""
-    ours = {one.given, one.family, one.preferred, one.middle, *one.also}
-    theirs = {other.given, other.family, other.preferred, other.middle, *other.also}
-    return any(part for part in ours & theirs)
+    return bool(_parts(one) & _parts(other))
+
+
+def _parts(name: ChildName) -> set[SealedName]:
+    parts = (name.given, name.family, name.preferred, name.middle, *name.also)
+    return {alike_part(part) for part in parts if part}
 
 
 def _ids_differ(one: StudentRecord, child: RosterChild) -> bool:

@@ -91,7 +91,7 @@ class _Planner:
         waiting: list[tuple[RosterChild, int | None]] = []
         for child, match in self._matches(children, lines):
             entry = _open_entry(lines, match.student_id, self.today) or _open_entry(lines, match.joins, self.today)
-            if child.to_day is not None and child.to_day < self.today:
+            if child.to_day is not None and child.to_day < self.today and lines:
                 self._end_early(child, entry)
             elif entry is not None:
                 numbers.keep(child, entry)
