@@ -325,6 +325,37 @@ _TABLE: dict[str, Sentence] = {
         Exit.USAGE,
         422,
     ),
+    # --- shows and publishing -------------------------------------------------------------------------
+    "name-would-show": Sentence(
+        "{item} was not published: a name would have been shown ({found}).",
+        "The site that stood there is untouched. Change that text or take the work out, then publish again.",
+        Exit.REFUSED,
+        409,
+    ),
+    "site-place-taken": Sentence(
+        "{item} holds other files.",
+        "Nothing was changed. Give an empty folder, or one with a site built here before.",
+        Exit.REFUSED,
+        409,
+    ),
+    "site-audience": Sentence(
+        "A show's site is not made for this audience ({found}).",
+        "Nothing was changed. Publish for school, community or public; a family's page is its report gallery.",
+        Exit.USAGE,
+        422,
+    ),
+    "site-empty": Sentence(
+        "{item} has no work that may be shown to these readers.",
+        "Nothing was changed. Choose works for the show, or record what families allow, then publish again.",
+        Exit.REFUSED,
+        409,
+    ),
+    "work-not-free": Sentence(
+        "{item} may not be shown to these readers ({found}).",
+        "Nothing was changed. Record what the family allows first, or leave the work out.",
+        Exit.REFUSED,
+        409,
+    ),
     # --- asking for things --------------------------------------------------------------------------
     "not-found": Sentence(
         "{item} is not in the library.",

@@ -152,31 +152,26 @@ class ShowWorkValue:
 
 
 @dataclass(frozen=True, slots=True)
-class WorkFacts:
-    """A work as a show needs it, before anything is decided about names. For flows only; holds no name."""
+class WordsKept:
+    """What a child said about a work, with the places that may name somebody."""
 
-    work_id: int
-    student_ids: tuple[int, ...]
-    class_label: str
-    number: int
-    grade: str
-    year_id: int
-    year: str
-    made_on: date
-    title: str = ""
-    medium: str = ""
-    width_mm: float | None = None
-    height_mm: float | None = None
-    solid: bool = False
-    group_work: bool = False
-    derived_key: str | None = None
-    masks: tuple[FractionPolygon, ...] = ()
-    mask_unsure: bool = False
-    """A region is marked, but where it lies in the picture cannot be told: the picture must not be shown."""
-    words: str = ""
-    words_language: str = "en"
-    words_held: tuple[HeldPlace, ...] = ()
-    stars: int = 0
+    text: str
+    language: str
+    held: tuple[HeldPlace, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MarkedPicture:
+    """A work's main view with its marked regions, as recorded: pixels of the upright photo."""
+
+    regions_px: tuple[tuple[tuple[float, float], ...], ...]
+    photo_px: tuple[int, int] | None
+    outline_px: tuple[tuple[float, float], ...] | None
+    """Where the work was cut out; ``None`` = shown as taken."""
+    shape: str = "sheet"
+    quarter_turns: int = 0
+    right_px: tuple[float, float] | None = None
+    """Where "right" on the card points in the photo; ``None`` = no card was read."""
 
 
 # --- publishing -------------------------------------------------------------------------------------------
@@ -228,6 +223,8 @@ class SiteText:
     dates: str = ""
     """When the show hangs, in words; empty where the audience sees no dates."""
     language: str = "en"
+    units: str = "in"
+    """"in" or "cm": how sizes are said."""
     plain_title: bool = False
     small_group: int = 10
     """Counts below this are not told."""

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 import highspy
+from highspy._core import _Highs as Solver  # the class over it prints a banner where our JSON goes
 
 NODES_MAX: Final = 4000
 """Nodes searched before the best found so far is taken. Ordinary shows end long before."""
@@ -53,7 +54,7 @@ class Solution:
 
 def cheapest(program: Program, cost: Mapping[int, float], *, start: Sequence[float] | None = None) -> Solution | None:
     """The cheapest solution, or ``None`` when there is none. ``start``: a known solution to begin from."""
-    solver = highspy.Highs()  # type: ignore[no-untyped-call]  # the library has no types for it
+    solver = Solver()
     options: dict[str, bool | int | float | str] = {
         "output_flag": False,
         "threads": 1,
