@@ -76,6 +76,16 @@ class ReportsPage:
 
 
 @dataclass(frozen=True, slots=True)
+class RosterDecision:
+    """What a roster cannot know: a sentence, and what may be chosen."""
+
+    field: str
+    name: str
+    sentence: str
+    choices: tuple[Choice, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class RosterPreview:
     """What a roster would change, before it does."""
 
@@ -84,7 +94,9 @@ class RosterPreview:
     year: str
     counts: tuple[Fact, ...]
     problems: tuple[str, ...]
-    questions: tuple[str, ...]
+    decisions: tuple[RosterDecision, ...] = ()
+    notes: tuple[str, ...] = ()
+    empty: bool = False
 
 
 @dataclass(frozen=True, slots=True)

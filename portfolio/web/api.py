@@ -38,7 +38,8 @@ _TROUBLE: Final[dict[int | str, dict[str, Any]]] = {
         507: "The disk is full.",
     }.items()
 }
-router = APIRouter(tags=["archive"], responses=_TROUBLE)
+router = APIRouter(prefix="/api", tags=["archive"], responses=_TROUBLE)
+"""The prefix stands here and not where the router is included: a route's own path is what the table of roles knows."""
 
 PathId = Annotated[int, Path(ge=1, le=shapes.ID_MAX)]
 QueryId = Annotated[int | None, Query(ge=1, le=shapes.ID_MAX)]

@@ -29,6 +29,7 @@ from portfolio.web import (
     pictures,
     reports,
     roles,
+    rosters,
     scale,
     settings,
     shows,
@@ -78,11 +79,12 @@ def create_app(desk: Desk, *, hosts: Sequence[str] = LOOPBACK_HOSTS) -> FastAPI:
         shows,
         reports,
         settings,
+        rosters,
         pictures,
         scale,
     ):
         app.include_router(part.router)
-    app.include_router(api.router, prefix="/api")
+    app.include_router(api.router)
     for shelf in _SHELVES:
         app.mount(f"/static/{shelf}", Shelf(directory=asset(shelf)), name=shelf)
     app.add_exception_handler(PortfolioError, _on_refusal)
@@ -100,6 +102,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     desk: Desk = app.state.desk
     desk.reader.close()
     desk.words.close()
+    desk.rosters.close()
 
 
 class Shelf(StaticFiles):

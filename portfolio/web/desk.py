@@ -14,6 +14,16 @@ from portfolio.flows.indexing import Words
 from portfolio.web.links import OneTimeLinks
 from portfolio.web.reader import BatchReader
 from portfolio.web.reading_batches import PhotoWorkers
+from portfolio.web.roster_shelf import RosterShelf
+
+
+@dataclass(frozen=True, slots=True)
+class Filling:
+    """How far the invented school is while it still fills. ``of`` = 0: it does not."""
+
+    words: str = ""
+    done: int = 0
+    of: int = 0
 
 
 @dataclass(slots=True)
@@ -27,9 +37,15 @@ class Desk:
     words: Words
     reader: BatchReader
     workers: PhotoWorkers
+    rosters: RosterShelf
     links: OneTimeLinks = field(default_factory=OneTimeLinks)
     today: Callable[[], date] = date.today
     demo: bool = False
+    filling: Filling = Filling()
+
+    def tell_filling(self, words: str, done: int, of: int) -> None:
+        """Called by the thread that fills the invented school; every page tells it until it is done."""
+        self.filling = Filling(words, done, of)
 
 
 def desk_of(request: Request) -> Desk:

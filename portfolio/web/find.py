@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import RedirectResponse, Response
 
-from portfolio.flows.desk import understand
+from portfolio.flows.desk import Understood, understand
 from portfolio.flows.find import find
 from portfolio.model.finding import COLORS, Filters, Found
 from portfolio.web import words
@@ -124,7 +124,7 @@ def find_page(desk: Desk, asked: Asked) -> FindPage:
         total=_total(found, asked, shown),
         tiers=tuple(tiers),
         more_href=replace(asked, offset=shown).href if shown < found.total else "",
-        nothing="" if tiers else _nothing(asked),
+        nothing="" if tiers else _nothing(asked, meant=meant != Understood()),
     )
 
 
@@ -205,9 +205,11 @@ def _total(found: Found, asked: Asked, shown: int) -> str:
     return f"{asked.offset + 1:,} to {shown:,} of {found.total:,} works."
 
 
-def _nothing(asked: Asked) -> str:
+def _nothing(asked: Asked, *, meant: bool) -> str:
     if not asked.words and not asked.chosen:
         return "Nothing is kept yet. After the next lesson, add the photos."
     if asked.chosen and not asked.words:
         return "No work fits all of these. Switch one off."
+    if meant:
+        return "Nothing is kept here yet."
     return "No work has this word. Try one letter less, or a color."

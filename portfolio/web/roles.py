@@ -25,6 +25,7 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("POST", "/sign-out"): _SIGNED_IN,
     # --- the drawers ---------------------------------------------------------------------------------
     ("GET", "/"): _TEACHER,
+    ("GET", "/filling"): _TEACHER,
     ("GET", "/more"): _TEACHER,
     ("GET", "/add"): _TEACHER,
     ("POST", "/add"): _TEACHER,

@@ -19,6 +19,7 @@ from portfolio.flows.indexing import Words
 from portfolio.web.app import LOOPBACK_HOSTS, create_app
 from portfolio.web.desk import Desk
 from portfolio.web.reading_batches import PhotoWorkers, reader_for
+from portfolio.web.roster_shelf import RosterShelf
 from portfolio.web.sign_in import is_loopback
 
 USUAL_PORT: Final = 8765
@@ -33,13 +34,15 @@ def serve(
     open_browser: bool = True,
     demo: bool = False,
     today: date | None = None,
+    alongside: Callable[[Desk], object] | None = None,
     say: Callable[[str], object] = print,
 ) -> None:
     """Open the library in ``folder`` and serve it until Ctrl+C.
 
     ``port``: ``None`` takes the usual one, or a free one when that is taken; 0 takes a free one.
     ``demo`` signs the visitor in by a one-time link: nobody should have to choose a password for an invented school.
-    ``today`` lets the invented school stand on a day of its own year.
+    ``today`` lets the invented school stand on a day of its own year. ``alongside`` runs in a thread of its own once
+    the app is open (the invented school fills itself there).
     Refuses an address that other devices could reach.
     """
     if not is_loopback(host):
@@ -59,6 +62,8 @@ def serve(
         )
         if open_browser:
             threading.Timer(0.6, webbrowser.open, [first]).start()
+        if alongside is not None:
+            threading.Thread(target=alongside, args=(desk,), daemon=True, name="alongside").start()
         uvicorn.Server(config).run(sockets=[listening])
 
 
@@ -70,6 +75,7 @@ def open_desk(library: Library, *, demo: bool = False, today: date | None = None
         words=words,
         reader=reader_for(library, workers),
         workers=workers,
+        rosters=RosterShelf(),
         today=(lambda: today) if today else date.today,
         demo=demo,
     )

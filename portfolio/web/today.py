@@ -14,7 +14,7 @@ from portfolio.web import words
 from portfolio.web.answers import Line, LineKind, Wall
 from portfolio.web.answers_today import Lesson, TodayPage
 from portfolio.web.desk import Desk, desk_of
-from portfolio.web.render import page
+from portfolio.web.render import page, plain
 from portfolio.web.walls import tile_of
 
 router = APIRouter(include_in_schema=False)
@@ -31,6 +31,12 @@ def is_alive() -> JSONResponse:
     return JSONResponse({"alive": True})
 
 
+@router.get("/filling")
+def show_filling(request: Request) -> HTMLResponse:
+    """How far the invented school is: a line that asks again by itself until it is done."""
+    return plain("filling.html", filling=desk_of(request).filling)
+
+
 @router.get("/")
 def show_today(request: Request) -> HTMLResponse:
     """The first page of the day."""
@@ -41,13 +47,20 @@ def show_today(request: Request) -> HTMLResponse:
     seen = see_day(desk.library, day)
     ahead = next_lesson(seen, now=now)
     worth = worth_of(desk, ahead) if ahead else ()
-    return page(request, "today.html", drawer="/", page=today_page(seen, now=now, ahead=ahead, worth=worth))
+    return page(
+        request,
+        "today.html",
+        drawer="/",
+        page=today_page(seen, now=now, ahead=ahead, worth=worth),
+        filling=desk.filling,
+    )
 
 
 def next_lesson(seen: DaySeen, *, now: datetime | None) -> LessonSeen | None:
     """The lesson that is on or comes next; without a clock, the first that has nothing filed yet."""
     for one in seen.lessons:
-        if (one.slot.ends_at > now.time()) if now is not None else not one.filed:
+        comes = one.slot.ends_at > now.time() if now is not None else not one.filed
+        if comes and one.children:
             return one
     return None
 

@@ -1,0 +1,105 @@
+"""The JSON door: documented, bounded, and every refusal is a problem object with our sentence."""
+
+from __future__ import annotations
+
+import pytest
+import schemathesis
+from hypothesis import HealthCheck, given, settings
+from schemathesis.specs.openapi.checks import ignored_auth, unsupported_method
+
+from tests.web.conftest import OURS, App
+from tests.web.room import FAMILY, GIVEN
+
+
+def test_schema_describes_every_route_and_its_refusals(app: App) -> None:
+    """The description is served to the teacher, and each operation says that it may answer with a problem object."""
+    schema = app.client.get("/api/openapi.json").json()
+    assert len(schema["paths"]) >= 14
+    for path, operations in schema["paths"].items():
+        assert path.startswith("/api/")
+        for operation in operations.values():
+            assert "application/problem+json" in operation["responses"]["404"]["content"]
+            assert operation["description"]
+
+
+@pytest.mark.parametrize("path", ["works", "classes", "students"])
+@pytest.mark.parametrize("key", [0, -1, 2**63, 10**30])
+def test_ids_are_bounded(app: App, path: str, key: int) -> None:
+    """An id that no record can have is refused as such, never as a fault of the program."""
+    tail = {"works": "", "classes": "/grid", "students": "/timeline"}[path]
+    said = app.client.get(f"/api/{path}/{key}{tail}")
+    assert said.status_code == 422
+    assert said.headers["content-type"] == "application/problem+json"
+    assert said.json()["code"] == "bad-request"
+
+
+def test_what_is_not_there_is_a_problem_with_a_sentence(app: App) -> None:
+    """not-found: status, code and sentence of the table."""
+    said = app.client.get(f"/api/works/{2**63 - 1}")
+    assert said.status_code == 404
+    assert {"type", "title", "status", "detail", "code"} == set(said.json())
+    assert "is not in the library" in said.json()["detail"]
+
+
+def test_works_can_be_found_and_opened(app: App) -> None:
+    """Find by words and filters gives ids that open the whole work."""
+    found = app.client.get("/api/works", params={"words": "wind", "class": "3B"}).json()
+    assert found["total"] > 0
+    assert {one["class"] for one in found["works"]} == {"3B"}
+    work = app.client.get(f"/api/works/{found['works'][0]['work']}").json()
+    assert work["views"][0]["picture"].startswith("/pictures/")
+    assert app.client.get(f"{work['views'][0]['picture']}/336").headers["content-type"] == "image/jpeg"
+
+
+def test_grid_and_timeline_agree(app: App) -> None:
+    """The works of a number in the grid are those of the child's own timeline in that year."""
+    row = app.client.get(f"/api/classes/{app.room.classes['3B']}/grid", params={"whole_year": True}).json()["rows"][0]
+    years = app.client.get(f"/api/students/{row['student']}/timeline").json()["years"]
+    newest = next(year for year in years if year["class"] == "3B")
+    assert {work["work"] for work in newest["works"]} == set(row["works"])
+
+
+def test_no_name_is_in_any_answer(app: App) -> None:
+    """Machines get numbers and ids; a child's name is in no answer."""
+    paths = [route for route in app.client.get("/api/openapi.json").json()["paths"] if "{" not in route]
+    paths += [f"/api/works/{one}" for one in app.room.works]
+    paths += [f"/api/students/{one}/timeline" for one in app.room.students]
+    paths += [f"/api/classes/{one}/grid" for one in app.room.classes.values()]
+    for path in paths:
+        text = app.client.get(path).text
+        assert not [name for name in (*GIVEN, *FAMILY) if name in text], path
+
+
+def test_unknown_fields_are_refused(app: App) -> None:
+    """A field that is not described is a mistake of the sender, not something to guess about."""
+    assert app.client.post("/api/batches", json={"clas": "3B"}).status_code == 422
+    assert (
+        app.client.post("/api/batches", content=b"\xff\xfe", headers={"Content-Type": "application/json"}).status_code
+        < 500
+    )
+
+
+def test_nothing_that_fits_the_description_makes_the_program_fail(app: App) -> None:
+    """Made-up requests of every described kind: no fault, and only the answers that are described."""
+    schema = schemathesis.openapi.from_dict(app.client.get("/api/openapi.json").json())
+    schema.app = app.client.app
+    for found in schema.get_all_operations():
+        _try(found.ok(), _headers(app))
+
+
+def _try(operation: schemathesis.APIOperation, headers: dict[str, str]) -> None:
+    quiet = settings(
+        max_examples=8, deadline=None, derandomize=True, database=None, suppress_health_check=list(HealthCheck)
+    )
+
+    @quiet
+    @given(case=operation.as_strategy())
+    def run(case: schemathesis.Case) -> None:
+        case.call_and_validate(headers=headers, excluded_checks=[ignored_auth, unsupported_method])
+
+    run()
+
+
+def _headers(app: App) -> dict[str, str]:
+    cookie = "; ".join(f"{one.name}={one.value}" for one in app.client.cookies.jar)
+    return {**OURS, "Host": "127.0.0.1", "Cookie": cookie}

@@ -1,0 +1,172 @@
+"""The screens over the small art room: what stands on each, in words; every form works without JavaScript."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+
+import pytest
+
+from portfolio.web import words
+from tests.web.conftest import App
+from tests.web.room import GIVEN
+
+
+def test_today_shows_the_day_and_what_comes(app: App) -> None:
+    """The day's lessons with the class, the term that ends, the works of the last lesson day."""
+    page = app.client.get("/").text
+    assert "Tuesday, October 6" in page
+    assert ">3B</a>" in page
+    assert "7 works filed." in page
+    assert "Fall term ends January 22" in page
+    assert "From today" in page
+    assert "Worth knowing" not in page, "3B has been, and 3C has no children yet"
+
+
+def test_today_never_names_a_child(app: App) -> None:
+    """Today is open while children walk by: numbers, no names. The same for the grid's visible text."""
+    page = app.client.get("/").text
+    assert not [name for name in GIVEN if name in page]
+
+
+def test_find_by_word_name_number_class_and_color(app: App) -> None:
+    """One box understands words, a child's name, 3B-1, 3B and a color."""
+    assert "Written “wind”" in app.client.get("/find?words=wind").text
+    assert "By a child with this name" in app.client.get("/find?words=Marisol").text
+    assert "/works/" in app.client.get("/find?words=3B-1").text
+    assert "Works that fit" in app.client.get("/find?words=3b").text
+    assert "Nothing is kept here yet." in app.client.get("/find?words=3c").text
+    assert "Mostly blue" in app.client.get("/find?words=blue").text
+    assert "No work has this word." in app.client.get("/find?words=qqqqzzzz").text
+
+
+def test_a_chip_leads_to_an_address_of_its_own(app: App) -> None:
+    """Pressed once it narrows, pressed again it lets go; both are plain addresses that can be kept."""
+    pressed = app.client.get("/find?words=wind&toggle=grade:2", follow_redirects=False)
+    assert pressed.headers["location"] == "/find?words=wind&grade=2"
+    page = app.client.get(pressed.headers["location"]).text
+    assert re.search(r'value="grade:2" aria-pressed="true"', page)
+    again = app.client.get("/find?words=wind&grade=2&toggle=grade:2", follow_redirects=False)
+    assert again.headers["location"] == "/find?words=wind"
+
+
+def test_a_work_can_be_described_and_that_undone(app: App) -> None:
+    """A new title stands on the page; undoing the step puts the old one back."""
+    work = app.room.works[9]
+    before = re.search(r"<h1>(.*?)</h1>", app.client.get(f"/works/{work}").text).group(1)
+    page = app.client.post(f"/works/{work}", data={"title": "The <b>loud</b> night", "medium": "crayon"}).text
+    assert "The &lt;b&gt;loud&lt;/b&gt; night" in page
+    undo = re.search(r'name="action_id" value="(\d+)"', page).group(1)
+    assert f"<h1>{before}</h1>" in app.client.post(f"/works/{work}/undo", data={"action_id": undo}).text
+    refused = app.client.post(f"/works/{work}", data={"title": "x", "medium": "no such medium"})
+    assert refused.status_code == 404
+    assert "is not in the library" in refused.text
+
+
+def test_child_page_shows_the_years_newest_first(app: App) -> None:
+    """Name and number on top, one ledge a school year, words letter for letter."""
+    page = app.client.get(f"/students/{app.room.students[4]}").text
+    assert f"{GIVEN[4]} " in page
+    assert page.index("2026–27") < page.index("2025–26")
+    assert "Not on the web" in page
+    assert "brav becus" in app.client.get(f"/students/{app.room.students[0]}").text
+
+
+def test_class_grid_counts_in_words_too(app: App) -> None:
+    """Each cell says its count to a screen reader; a number with nothing says so."""
+    page = app.client.get(f"/classes/{app.room.classes['3B']}").text
+    assert 'scope="row"' in page
+    assert "not yet</span>" in page
+    assert "nothing this term" in page
+    assert "By center" in page
+    assert app.client.get(f"/classes/{app.room.classes['2A']}").status_code == 200
+
+
+def test_students_by_name_and_by_class(app: App) -> None:
+    """One hit opens the child at once; several are listed; none is told."""
+    assert str(app.client.get("/students?words=Marisol").url).endswith(f"/students/{app.room.students[1]}")
+    assert (
+        "children found" in app.client.get("/students?words=li").text
+        or "child" in app.client.get("/students?words=li").text
+    )
+    assert "Nobody found" in app.client.get("/students?words=zzzz").text
+    assert "Class 3C" in app.client.get(f"/students?class_id={app.room.classes['3C']}").text
+
+
+def test_reports_say_what_is_kept(app: App) -> None:
+    """One plain sentence, and a line for each class with children."""
+    page = app.client.get("/reports").text
+    assert "12 works and the own words of" in page
+    assert "5 children have nothing kept yet." in page
+
+
+def test_roster_is_shown_before_it_is_taken_in(app: App) -> None:
+    """Preview changes nothing; taking it in adds the children; the same token does not work twice."""
+    roster = b"Class,Number,First name,Last name\n3C,1,Aino,Korhonen\n3C,2,Tomasz,Wisniewski\n"
+    shown = app.client.post(
+        "/settings/roster", files={"file": ("roster.csv", roster, "text/csv")}, data={"year": "2026-27"}
+    )
+    assert "What this roster would change" in shown.text, shown.text
+    assert "Nobody has a number" in app.client.get(f"/students?class_id={app.room.classes['3C']}").text
+    fields = dict(re.findall(r'type="hidden" name="(token)" value="([^"]+)"', shown.text))
+    chosen = r'<select id="[^"]+" name="(decide:[^"]+)"[^>]*>\s*<option value="([^"]*)" selected'
+    fields |= dict(re.findall(chosen, shown.text))
+    done = app.client.post("/settings/roster/apply", data=fields)
+    assert "The roster is taken in" in done.text
+    assert "Korhonen" in app.client.get(f"/students?class_id={app.room.classes['3C']}").text
+    assert app.client.post("/settings/roster/apply", data=fields).status_code == 422
+
+
+def test_roster_that_cannot_be_read_is_told(app: App) -> None:
+    """A picture, an empty file or no file at all: a sentence on the same page."""
+    for files in (
+        {"file": ("a.csv", b"", "text/csv")},
+        {"file": ("a.csv", b"\x00\x01\x02\xff" * 50, "text/csv")},
+        None,
+    ):
+        said = app.client.post("/settings/roster", files=files, data={"year": "2026-27"})
+        assert 400 <= said.status_code < 500
+        assert "<h2>" in said.text
+
+
+def test_templates_escape_what_children_write(app: App) -> None:
+    """Words and titles are text, never markup: no inline script or style in any page."""
+    for path in ("/", "/find", "/add", "/check", "/students", "/classes", "/reports", "/settings", "/more"):
+        page = app.client.get(path).text
+        assert "<script>" not in page
+        assert " style=" not in page
+        assert "onclick" not in page
+
+
+def test_first_view_is_light(app: App) -> None:
+    """The first page with everything it loads, fonts for English included, stays under 200 kB before compression."""
+    page = app.client.get("/").text
+    parts = set(re.findall(r'(?:href|src)="(/static/[^"]+\.(?:css|js)[^"]*|/desk/scale\.css)"', page))
+    size = len(page) + sum(len(app.client.get(part).content) for part in parts)
+    fonts = ("andika-latin-400-normal", "andika-latin-700-normal", "besley-latin-600-normal")
+    size += sum(len(app.client.get(f"/static/fonts/{one}.woff2").content) for one in fonts)
+    assert size < 200_000, size
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "said"),
+    [
+        (date(2022, 9, 12), date(2025, 2, 11), "2 years 4 months"),
+        (date(2024, 2, 29), date(2025, 2, 28), "11 months"),
+        (date(2025, 1, 1), date(2026, 1, 1), "1 year"),
+        (date(2025, 1, 1), date(2025, 1, 20), "2 weeks"),
+        (date(2025, 1, 1), date(2025, 1, 4), "3 days"),
+    ],
+)
+def test_time_between_is_said_in_whole_parts(first: date, last: date, said: str) -> None:
+    """Whole years and months, worked out by hand."""
+    assert words.between(first, last) == said
+
+
+@pytest.mark.parametrize(
+    ("mm", "said"),
+    [((304.8, 228.6), "12 × 9 in"), ((457.0, 305.0), "18 × 12 in"), ((140.0, 13.0), "5½ × ½ in"), ((None, 3.0), "")],
+)
+def test_sizes_are_said_as_paper_is_bought(mm: tuple[float | None, float], said: str) -> None:
+    """Inches to the half; nothing when it was not measured."""
+    assert words.size(*mm).replace("\u00a0", " ") == said
