@@ -98,31 +98,29 @@ def class_page(
         day = of_year.clamp(day)
         term = None if whole_year else _term(school.terms(session, of_year.year_id), day)
         first, last = (term.starts_on, term.ends_on) if term else (of_year.starts_on, of_year.ends_on)
-        works = [
-            work
-            for work in _works(session, Filters(class_label=label, year=of_year.label))
-            if first <= work.made_on <= last
-        ]
+        of_class = _works(session, Filters(class_label=label, year=of_year.label))
+        works = [work for work in of_class if first <= work.made_on <= last]
         roll = people.roll(session, day=day, class_id=group.class_id)
         columns, opened = _columns(session, of_year, group, day, by_centre=by_centre)
         grid = class_grid(
             group.label,
             roll,
-            works,
+            of_class,
             columns=columns,
             from_day=first,
             to_day=last,
             column_of=(lambda work: work.centre) if by_centre else (lambda work: work.medium),
             opened=opened,
         )
+        observations = words.observations_of(session, class_id=group.class_id)
         return ClassPage(
             group=group,
             year=of_year,
             span=term.label if term else of_year.label,
             grid=grid,
-            sentences=worth_knowing(grid),
+            sentences=worth_knowing(grid, observations),
             works={entry.student_id: _of(works, entry.student_id) for entry in roll},
-            observations=words.observations_of(session, class_id=group.class_id),
+            observations=observations,
         )
 
 

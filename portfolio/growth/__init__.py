@@ -6,6 +6,15 @@ Only describes: never a score, a grade or a rank of a child's art. Lists stand b
 from portfolio.growth.explored import explored
 from portfolio.growth.grid import class_grid, worth_knowing
 from portfolio.growth.timeline import then_and_now, timeline
-from portfolio.growth.vocabulary import art_words
+from portfolio.growth.vocabulary import art_words, art_words_by_year, shipped_vocabulary
 
-__all__ = ["art_words", "class_grid", "explored", "then_and_now", "timeline", "worth_knowing"]
+__all__ = [
+    "art_words",
+    "art_words_by_year",
+    "class_grid",
+    "explored",
+    "shipped_vocabulary",
+    "then_and_now",
+    "timeline",
+    "worth_knowing",
+]

@@ -8,9 +8,12 @@ from datetime import date
 from portfolio.model.finding import WorkShown
 from portfolio.model.growth import Cell, Grid, Row, WorthKnowing
 from portfolio.model.people import RollEntry
+from portfolio.model.words import LEVELS, Observed
 
 FEW = 4
-"""Up to so many numbers are named in a sentence; more are counted."""
+"""Up to so many numbers are named in a sentence; more are counted. So many observations or fewer are said to be few."""
+MOST_NEEDS = 2
+NEEDS_SUPPORT = LEVELS[0]
 
 
 def class_grid(
@@ -24,18 +27,36 @@ def class_grid(
     column_of: Callable[[WorkShown], str | None] = lambda work: work.medium,
     opened: Mapping[str, bool] | None = None,
 ) -> Grid:
-    """The grid of one class. ``works`` outside the span are left out; a work counts for each of its makers.
+    """The grid of one class. ``works`` outside the span are not counted, earlier ones only say when a column was last
+    used; a work counts for each of its makers.
 
     ``columns`` in the order of the room; a medium that was used but is not listed gets its own column at the end.
     ``opened``: column → whether it was open to this class; not said = open.
     """
     entries = sorted(roll, key=lambda entry: entry.number)
-    span = [work for work in works if from_day <= work.made_on <= to_day]
+    everything = list(works)
+    span = [work for work in everything if from_day <= work.made_on <= to_day]
     used = {name for work in span if (name := column_of(work))}
     names = (*columns, *sorted(used - set(columns)))
     rows = tuple(_row(entry, span, names, column_of=column_of, opened=opened or {}) for entry in entries)
     unknown = sum(column_of(work) is None for work in span)
-    return Grid(class_label, names, rows, from_day, to_day, unknown)
+    before = _last_before(everything, names, {entry.student_id for entry in entries}, from_day, column_of)
+    return Grid(class_label, names, rows, from_day, to_day, unknown, before)
+
+
+def _last_before(
+    works: Iterable[WorkShown],
+    names: Sequence[str],
+    children: set[int],
+    from_day: date,
+    column_of: Callable[[WorkShown], str | None],
+) -> dict[str, date]:
+    last: dict[str, date] = {}
+    for work in works:
+        name = column_of(work)
+        if name is not None and name in names and work.made_on < from_day and not children.isdisjoint(work.student_ids):
+            last[name] = max(last.get(name, work.made_on), work.made_on)
+    return last
 
 
 def _row(
@@ -54,9 +75,12 @@ def _row(
     return Row(entry.number, entry.student_id, tuple(cells), max((work.made_on for work in own), default=None))
 
 
-def worth_knowing(grid: Grid) -> tuple[WorthKnowing, ...]:
-    """Sentences for planning, each with the counts behind it; at most one a subject, small numbers said as small."""
-    found = [_nothing_kept(grid), *_untried(grid), _medium_unknown(grid)]
+def worth_knowing(grid: Grid, observations: Iterable[Observed] = ()) -> tuple[WorthKnowing, ...]:
+    """Sentences for planning, each with the counts behind it; at most one a subject, small numbers said as small.
+
+    Of ``observations`` those of the grid's children and days count, whatever else is given.
+    """
+    found = [_nothing_kept(grid), *_untried(grid), *_needs(grid, observations), _medium_unknown(grid)]
     return tuple(one for one in found if one is not None)
 
 
@@ -86,11 +110,38 @@ def _untried(grid: Grid) -> list[WorthKnowing]:
         users = [row.number for row, cell in zip(grid.rows, cells, strict=True) if cell.count]
         counts = {"children": len(users), "of": len(grid.rows)}
         if not users:
-            found.append(WorthKnowing(f"Nobody has kept {_work_of(name)} in these weeks.", (), counts))
+            found.append(
+                WorthKnowing(f"Nobody has kept {_work_of(name)} in these weeks{_last(grid, name)}.", (), counts)
+            )
         elif len(users) == 1 and len(grid.rows) >= 10:
             text = f"Only number {users[0]} has kept {_work_of(name)} in these weeks."
             found.append(WorthKnowing(text, tuple(users), counts))
     return found[:3]
+
+
+def _last(grid: Grid, name: str) -> str:
+    day = grid.last_before.get(name)
+    return f"; the last was in {day:%B} {day.year}" if day else ""
+
+
+def _needs(grid: Grid, observations: Iterable[Observed]) -> list[WorthKnowing]:
+    """What was seen most often to need support: with how many children, never with which, for it is a thing to show
+    again to all. Equal counts stand by the alphabet.
+    """
+    there = {row.student_id for row in grid.rows}
+    seen: dict[str, list[int]] = {}
+    for one in observations:
+        if one.level == NEEDS_SUPPORT and one.student_id in there and grid.from_day <= one.seen_on <= grid.to_day:
+            seen.setdefault(one.what, []).append(one.student_id)
+    often = sorted(seen.items(), key=lambda need: (-len(set(need[1])), need[0]))[:MOST_NEEDS]
+    return [_need(what, children, of=len(grid.rows)) for what, children in often]
+
+
+def _need(what: str, children: list[int], *, of: int) -> WorthKnowing:
+    who, times = len(set(children)), len(children)
+    few = f" That rests on {'one observation' if times == 1 else f'{times} observations'} only." if times <= FEW else ""
+    text = f"“{what}” was seen to need support with {who} of {of} children in these weeks.{few}"
+    return WorthKnowing(text, (), {"children": who, "of": of, "observations": times})
 
 
 def _work_of(column: str) -> str:

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from itertools import combinations
+from typing import Final
 
 from portfolio.model.finding import WorkShown
 from portfolio.model.growth import ThenAndNow, YearOfWorks
 
 FAR_DAYS = 120
 """Works nearer in time than about a term are not put side by side (own judgment, no source)."""
+_SMALL_WORDS: Final = frozenset(
+    ("and", "for", "from", "her", "his", "its", "our", "the", "this", "that", "with", "you")
+)
+_TITLE_WORD: Final = re.compile(r"[^\W\d_]{3,}")
 
 
 def timeline(works: Iterable[WorkShown]) -> tuple[YearOfWorks, ...]:
@@ -30,8 +36,9 @@ def _year(label: str, works: Sequence[WorkShown]) -> YearOfWorks:
 
 
 def then_and_now(works: Iterable[WorkShown]) -> ThenAndNow | None:
-    """The pair that lies farthest apart in time: of one medium if there is one, else of any two; ``None`` when the
-    works are too few or too near. Single-child works with a picture only. The same works always give the same pair.
+    """The pair that lies farthest apart in time: of one medium and one theme if there is one, else of one medium, of
+    one theme, of any two; ``None`` when the works are too few or too near. Single-child works with a picture only.
+    The same works always give the same pair.
     """
     shown = [work for work in works if work.derived_key is not None and not work.group_work]
     pairs = [_ordered(one, other) for one, other in combinations(shown, 2)]
@@ -39,16 +46,30 @@ def then_and_now(works: Iterable[WorkShown]) -> ThenAndNow | None:
     if not far:
         return None
     then, now = max(far, key=_preference)
-    same = then.medium is not None and then.medium == now.medium
-    why = f"both are {then.medium}" if same else "the first and the last that are kept"
-    return ThenAndNow(then, now, why)
+    shared = tuple(sorted(themes(then) & themes(now)))
+    parts = [f"both are {then.medium}"] if _same_medium(then, now) else []
+    parts += [f"both titles say “{shared[0]}”"] if shared else []
+    why = " and ".join(parts) or "the first and the last that are kept"
+    return ThenAndNow(then, now, why, shared)
+
+
+def themes(work: WorkShown) -> frozenset[str]:
+    """What a work is about, as far as its title says: words of three letters or more, in lower case and without a
+    plural s, so that "My cats" meets "Cat".
+    """
+    words = (word for word in _TITLE_WORD.findall(work.title.lower()) if word not in _SMALL_WORDS)
+    return frozenset(word[:-1] if len(word) > 3 and word[-1] == "s" and word[-2] != "s" else word for word in words)
+
+
+def _same_medium(then: WorkShown, now: WorkShown) -> bool:
+    return then.medium is not None and then.medium == now.medium
 
 
 def _ordered(one: WorkShown, other: WorkShown) -> tuple[WorkShown, WorkShown]:
     return (one, other) if (one.made_on, one.work_id) <= (other.made_on, other.work_id) else (other, one)
 
 
-def _preference(pair: tuple[WorkShown, WorkShown]) -> tuple[bool, int, int, int]:
+def _preference(pair: tuple[WorkShown, WorkShown]) -> tuple[bool, bool, int, int, int]:
     then, now = pair
-    same = then.medium is not None and then.medium == now.medium
-    return (same, (now.made_on - then.made_on).days, -then.work_id, now.work_id)
+    same_theme = not themes(then).isdisjoint(themes(now))
+    return (_same_medium(then, now), same_theme, (now.made_on - then.made_on).days, -then.work_id, now.work_id)

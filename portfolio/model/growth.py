@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -26,6 +27,8 @@ class ThenAndNow:
     then: WorkShown
     now: WorkShown
     why: str
+    themes: tuple[str, ...] = ()
+    """Title words that both have, by the alphabet."""
 
     @property
     def days(self) -> int:
@@ -49,6 +52,26 @@ class FirstUse:
     word: str
     kind: str
     day: date
+
+
+@dataclass(frozen=True, slots=True)
+class WordUse:
+    """An art word in one school year: first day, how it was written then, how often; ``new`` = in no year before."""
+
+    word: str
+    kind: str
+    first_on: date
+    spelled: str
+    times: int
+    new: bool
+
+
+@dataclass(frozen=True, slots=True)
+class WordsOfYear:
+    """The art words of one school year of one child, by first use."""
+
+    year: str
+    words: tuple[WordUse, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +109,8 @@ class Grid:
     to_day: date
     without_column: int = 0
     """Works of the span whose medium is not known."""
+    last_before: Mapping[str, date] = field(default_factory=dict)
+    """Column → the last day before the span on which one of these children used it."""
 
     @property
     def nothing_kept(self) -> tuple[int, ...]:

@@ -8,6 +8,7 @@ habits are the names used by the Studio Thinking research (Project Zero, Harvard
 from __future__ import annotations
 
 import re
+from types import MappingProxyType
 from typing import Final
 
 _CODE: Final = re.compile(
@@ -25,6 +26,30 @@ STUDIO_HABITS: Final = (
     "stretch and explore",
     "understand art worlds",
 )
+
+
+ANCHORS: Final = MappingProxyType(
+    {
+        1: "find and shape ideas",
+        2: "develop and organize ideas",
+        3: "refine and finish a work",
+        4: "choose and interpret work to show",
+        5: "prepare work for showing",
+        6: "convey meaning by showing",
+        7: "look closely and analyze",
+        8: "read intent and meaning",
+        9: "judge by criteria",
+        10: "link own experience to making",
+        11: "link art to society, culture and history",
+    }
+)
+"""Anchor number → its sense in our own words; the published statements are copyrighted."""
+
+
+def sense_of(code: str) -> str | None:
+    """The sense of a code's anchor in our own words; ``None`` for what is no code."""
+    match = _CODE.match(code.strip())
+    return ANCHORS[int(match[2])] if match is not None and is_standard_code(code) else None
 
 
 def is_standard_code(text: str) -> bool:
