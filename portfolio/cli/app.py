@@ -5,7 +5,7 @@ from __future__ import annotations
 import typer
 
 from portfolio import __version__
-from portfolio.cli import cards, check, doctor, find, ingest, look, look_back, serve
+from portfolio.cli import cards, check, doctor, find, ingest, look, look_back, roster, serve
 
 app = typer.Typer(
     name="portfolio",
@@ -15,6 +15,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
+app.command("init")(roster.init)
+app.add_typer(roster.group, name="roster")
 app.command("serve")(serve.serve)
 app.command("look")(look.look)
 app.command("ingest")(ingest.ingest)

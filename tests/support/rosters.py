@@ -21,26 +21,101 @@ SENTINELS = {
 }
 """Values that no record, sidecar, index or printed line may ever hold."""
 
-V11_USERS = (
-    "sourcedId,status,dateLastModified,enabledUser,orgSourcedIds,role,username,userIds,givenName,familyName,middleName,"
-    "identifier,email,sms,phone,agentSourcedIds,grades,password"
-).split(",")
-V12_USERS = (
-    "sourcedId,status,dateLastModified,enabledUser,username,userIds,givenName,familyName,middleName,identifier,email,"
-    "sms,phone,agentSourcedIds,grades,password,userMasterIdentifier,preferredGivenName,preferredMiddleName,"
-    "preferredFamilyName,primaryOrgSourcedId,pronouns"
-).split(",")
-CLASSES = (
-    "sourcedId,status,dateLastModified,title,grades,courseSourcedId,classCode,classType,location,schoolSourcedId,"
-    "termSourcedIds,subjects,subjectCodes,periods"
-).split(",")
-ENROLLMENTS = (
-    "sourcedId,status,dateLastModified,classSourcedId,schoolSourcedId,userSourcedId,role,primary,beginDate,endDate"
-).split(",")
-SESSIONS = "sourcedId,status,dateLastModified,title,type,startDate,endDate,parentSourcedId,schoolYear".split(",")
-ROLES = (
-    "sourcedId,status,dateLastModified,userSourcedId,roleType,role,beginDate,endDate,orgSourcedId,userProfileSourcedId"
-).split(",")
+V11_USERS = [
+    "sourcedId",
+    "status",
+    "dateLastModified",
+    "enabledUser",
+    "orgSourcedIds",
+    "role",
+    "username",
+    "userIds",
+    "givenName",
+    "familyName",
+    "middleName",
+    "identifier",
+    "email",
+    "sms",
+    "phone",
+    "agentSourcedIds",
+    "grades",
+    "password",
+]
+V12_USERS = [
+    "sourcedId",
+    "status",
+    "dateLastModified",
+    "enabledUser",
+    "username",
+    "userIds",
+    "givenName",
+    "familyName",
+    "middleName",
+    "identifier",
+    "email",
+    "sms",
+    "phone",
+    "agentSourcedIds",
+    "grades",
+    "password",
+    "userMasterIdentifier",
+    "preferredGivenName",
+    "preferredMiddleName",
+    "preferredFamilyName",
+    "primaryOrgSourcedId",
+    "pronouns",
+]
+CLASSES = [
+    "sourcedId",
+    "status",
+    "dateLastModified",
+    "title",
+    "grades",
+    "courseSourcedId",
+    "classCode",
+    "classType",
+    "location",
+    "schoolSourcedId",
+    "termSourcedIds",
+    "subjects",
+    "subjectCodes",
+    "periods",
+]
+ENROLLMENTS = [
+    "sourcedId",
+    "status",
+    "dateLastModified",
+    "classSourcedId",
+    "schoolSourcedId",
+    "userSourcedId",
+    "role",
+    "primary",
+    "beginDate",
+    "endDate",
+]
+SESSIONS = [
+    "sourcedId",
+    "status",
+    "dateLastModified",
+    "title",
+    "type",
+    "startDate",
+    "endDate",
+    "parentSourcedId",
+    "schoolYear",
+]
+ROLES = [
+    "sourcedId",
+    "status",
+    "dateLastModified",
+    "userSourcedId",
+    "roleType",
+    "role",
+    "beginDate",
+    "endDate",
+    "orgSourcedId",
+    "userProfileSourcedId",
+]
 
 
 @dataclass(frozen=True)

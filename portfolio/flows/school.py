@@ -1,0 +1,400 @@
+"""Set up the school: years, terms, days, lessons, cards, media, centers, and what families have allowed.
+
+Every function is one teacher action: one transaction that can be undone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from portfolio.archive import people, room, school
+from portfolio.archive.library import Library, Session
+from portfolio.errors import NotFound, PortfolioError
+from portfolio.model.calendar import Calendar, LostDay, MarkedDay, SchoolYear, Term, TimetableSlot
+from portfolio.model.people import Release
+from portfolio.model.school import CLASS_CARD_MIN, Centre, CentreOpening, ClassGroup, Medium
+from portfolio.roster import calendar as days
+from portfolio.roster.columns import CALENDAR, RELEASES, TIMETABLE, Form
+from portfolio.roster.read import read_form
+from portfolio.roster.school_files import LessonLine, ReleaseLine, read_days, read_lessons, read_releases
+from portfolio.roster.sessions import default_year, read_year_label
+from portfolio.roster.table import Table
+from portfolio.roster.values import Guess, LineProblem, trouble
+from portfolio.roster.words import label_key
+
+SCHOOL_NAME = "school_name"
+"""Key of the library's setting."""
+
+
+@dataclass(frozen=True, slots=True)
+class FileTaken:
+    """What came of a calendar, timetable or list of releases."""
+
+    taken: int
+    """Days, lessons or releases that the file tells and that are now recorded."""
+    changed: int
+    """How many of them are news."""
+    problems: tuple[LineProblem, ...]
+    notes: tuple[str, ...] = ()
+
+    def as_json(self) -> dict[str, object]:
+        """Plain values for machines."""
+        return {
+            "taken": self.taken,
+            "changed": self.changed,
+            "problems": [{"line": one.line, "code": one.code, "sentence": one.sentence} for one in self.problems],
+            "notes": list(self.notes),
+        }
+
+
+# --- the school and its years -----------------------------------------------------------------------------
+
+
+def start(
+    library: Library,
+    *,
+    school_name: str = "",
+    year: str | None = None,
+    starts_on: date | None = None,
+    ends_on: date | None = None,
+    cycle_days: int = 6,
+    first_cycle_day: int = 1,
+    lost_day: LostDay = LostDay.SHIFT,
+) -> SchoolYear | None:
+    """What a new library begins with: starter media and centers, the school's name, and a school year if one is told.
+
+    Days that are not told are 1 August to 31 July.
+    """
+    with library.writing(who="teacher", what="set up the library") as writing:
+        session = writing.session
+        room.add_starter(session)
+        if school_name:
+            room.put_setting(session, SCHOOL_NAME, school_name)
+        if year is None:
+            return None
+        usual = default_year(year)
+        made = school.add_year(
+            session, usual.label, starts_on=starts_on or usual.starts_on, ends_on=ends_on or usual.ends_on
+        )
+        school.set_cycle(
+            session, made.year_id, cycle_days=cycle_days, first_cycle_day=first_cycle_day, lost_day=lost_day
+        )
+        return made
+
+
+def name_school(library: Library, name: str) -> None:
+    """Set the school's name."""
+    with library.writing(who="teacher", what="named the school") as writing:
+        room.put_setting(writing.session, SCHOOL_NAME, name)
+
+
+def school_name(library: Library) -> str:
+    """The school's name; empty when none was set."""
+    with library.reading() as session:
+        return str(room.setting(session, SCHOOL_NAME) or "")
+
+
+def current_year(library: Library, *, today: date | None = None) -> SchoolYear | None:
+    """The year that holds today, else the newest; ``None`` in a new library."""
+    with library.reading() as session:
+        return school.current_year(session, today or _today())
+
+
+def see_calendar(
+    library: Library, year: str | None = None, *, today: date | None = None
+) -> tuple[Calendar, tuple[TimetableSlot, ...]]:
+    """Days and lessons of a year."""
+    with library.reading() as session:
+        found = _year(session, year, today=today)
+        return school.calendar(session, found.year_id), school.slots(session, found.year_id)
+
+
+def set_up_year(
+    library: Library,
+    year: str,
+    *,
+    starts_on: date | None = None,
+    ends_on: date | None = None,
+    cycle_days: int | None = None,
+    first_cycle_day: int | None = None,
+    lost_day: LostDay | None = None,
+) -> Calendar:
+    """Make a school year, or change what is given of one that is there. New days that are not told: 1 Aug to 31 Jul."""
+    usual = default_year(year)
+    with library.writing(who="teacher", what="set up a school year") as writing:
+        session = writing.session
+        found = next((one for one in school.years(session) if one.label == usual.label), None)
+        if found is None:
+            first, last = starts_on or usual.starts_on, ends_on or usual.ends_on
+            found = school.add_year(session, usual.label, starts_on=first, ends_on=last)
+        elif starts_on or ends_on:
+            first, last = starts_on or found.starts_on, ends_on or found.ends_on
+            found = school.move_year(session, found.year_id, starts_on=first, ends_on=last)
+        now = school.calendar(session, found.year_id)
+        return school.set_cycle(
+            session,
+            found.year_id,
+            cycle_days=cycle_days or now.cycle_days,
+            first_cycle_day=first_cycle_day or min(now.first_cycle_day, cycle_days or now.cycle_days),
+            lost_day=lost_day or now.lost_day,
+        )
+
+
+def set_terms(library: Library, terms: Iterable[Term], *, year: str | None = None) -> tuple[Term, ...]:
+    """Replace the report periods of a year."""
+    with library.writing(who="teacher", what="set the terms") as writing:
+        found = _year(writing.session, year)
+        return school.set_terms(writing.session, found.year_id, terms)
+
+
+def mark_day(library: Library, marked: MarkedDay) -> None:
+    """Mark one day (a snow day, say) in the year that holds it."""
+    with library.writing(who="teacher", what="marked a day") as writing:
+        session = writing.session
+        found = next((one for one in school.years(session) if one.holds(marked.day)), None)
+        if found is None:
+            raise NotFound("not-found", item=f"A school year with {marked.day}")
+        school.mark_days(session, found.year_id, [marked])
+
+
+def unmark_day(library: Library, day: date) -> bool:
+    """Make a day plain again; tells whether it was marked."""
+    with library.writing(who="teacher", what="unmarked a day") as writing:
+        session = writing.session
+        years = [one for one in school.years(session) if one.holds(day)]
+        unmarked = [school.unmark_day(session, one.year_id, day) for one in years]
+        return any(unmarked)
+
+
+# --- files ------------------------------------------------------------------------------------------------
+
+
+def look_at_file(path: Path, form: Form, *, columns: Mapping[str, int] | None = None) -> Guess:
+    """How the columns of a calendar, timetable or list of releases would be read, to be shown first."""
+    return read_form(path, form, columns=columns)[1]
+
+
+def import_calendar(
+    library: Library,
+    path: Path,
+    *,
+    year: str | None = None,
+    columns: Mapping[str, int] | None = None,
+    looked_at: bool = False,
+    today: date | None = None,
+) -> FileTaken:
+    """Mark the days of a calendar file (day, kind, note; or first and last day)."""
+    table, guess = _read(path, CALENDAR, columns=columns, looked_at=looked_at)
+    with library.writing(who="teacher", what="imported a calendar") as writing:
+        session = writing.session
+        found = _year(session, year, today=today)
+        file = read_days(table, guess, year=found)
+        changed = school.mark_days(session, found.year_id, file.days)
+        return FileTaken(len(file.days), changed, file.problems)
+
+
+def import_timetable(
+    library: Library,
+    path: Path,
+    *,
+    year: str | None = None,
+    columns: Mapping[str, int] | None = None,
+    looked_at: bool = False,
+    today: date | None = None,
+) -> FileTaken:
+    """Set the lessons of the classes in a timetable file; other classes keep theirs."""
+    table, guess = _read(path, TIMETABLE, columns=columns, looked_at=looked_at)
+    with library.writing(who="teacher", what="imported a timetable") as writing:
+        session = writing.session
+        found = _year(session, year, today=today)
+        before = set(school.slots(session, found.year_id))
+        lines, problems = read_lessons(table, guess, cycle_days=school.calendar(session, found.year_id).cycle_days)
+        wanted, unknown = _lessons(lines, school.classes(session, found.year_id), table)
+        for class_id, slots in wanted.items():
+            school.set_slots(session, class_id, slots)
+        after = set(school.slots(session, found.year_id))
+        clashes = days.overlaps(after)
+        notes = (f"{len(clashes)} pairs of lessons overlap.",) if clashes else ()
+        taken = sum(len(slots) for slots in wanted.values())
+        return FileTaken(taken, len(after ^ before), _in_order([*problems, *unknown]), notes)
+
+
+def _lessons(
+    lines: Iterable[LessonLine], classes: Iterable[ClassGroup], table: Table
+) -> tuple[dict[int, list[TimetableSlot]], list[LineProblem]]:
+    ids = {label_key(one.label): one.class_id for one in classes}
+    wanted: dict[int, list[TimetableSlot]] = {}
+    problems = []
+    for line in lines:
+        class_id = ids.get(label_key(line.class_label))
+        if class_id is None:
+            problems.append(trouble("roster-class-unknown", line.line, table.file, found=line.class_label[:40]))
+            continue
+        slot = TimetableSlot(class_id, line.cycle_day, line.starts_at, line.ends_at)
+        if slot not in wanted.setdefault(class_id, []):
+            wanted[class_id].append(slot)
+    return wanted, problems
+
+
+def import_releases(
+    library: Library,
+    path: Path,
+    *,
+    year: str | None = None,
+    columns: Mapping[str, int] | None = None,
+    looked_at: bool = False,
+    today: date | None = None,
+) -> FileTaken:
+    """Record what families have allowed, by class and number or by the school's id. Nothing is allowed on a doubt."""
+    table, guess = _read(path, RELEASES, columns=columns, looked_at=looked_at)
+    today = today or _today()
+    with library.writing(who="teacher", what="imported releases") as writing:
+        session = writing.session
+        found = _year(session, year, today=today)
+        lines, bad = read_releases(table, guess)
+        problems, taken, changed = list(bad), 0, 0
+        children = _Children(session, found, found.clamp(today))
+        for line in lines:
+            child = children.of(line)
+            if child is None:
+                who = f"number {line.number}" if line.number is not None else "the id"
+                problems.append(trouble("roster-number-empty", line.line, table.file, found=who))
+                continue
+            for release in _releases(line, child, found):
+                taken += 1
+                changed += people.add_release(session, release)
+        return FileTaken(taken, changed, _in_order(problems))
+
+
+class _Children:
+    """Who is meant by a class and number on a day, or by the school's own id."""
+
+    def __init__(self, session: Session, year: SchoolYear, day: date) -> None:
+        labels = {one.class_id: label_key(one.label) for one in school.classes(session, year.year_id)}
+        roll = people.roll(session, day=day, year_id=year.year_id)
+        self._by_number = {(labels[one.class_id], one.number): one.student_id for one in roll}
+        self._by_id: dict[str, int] = {}
+        for record in people.students(session):
+            self._by_id |= {key: record.student_id for key in (record.identifier, record.source_id) if key}
+
+    def of(self, line: ReleaseLine) -> int | None:
+        """The child of a line; ``None`` when nobody is, or when id and number contradict each other."""
+        by_id = self._by_id.get(line.child_id) if line.child_id else None
+        by_number = self._by_number.get((label_key(line.class_label), line.number or 0))
+        if line.child_id and line.number is not None and line.class_label:
+            return by_id if by_id == by_number else None
+        return by_id if line.child_id else by_number
+
+
+def _releases(line: ReleaseLine, child: int, year: SchoolYear) -> Iterable[Release]:
+    for audience in line.audiences:
+        yield Release(
+            student_id=child,
+            audience=audience,
+            allowed=line.allowed,
+            name_form=line.name_form,
+            from_day=line.from_day or year.starts_on,
+            to_day=line.to_day,
+            source=line.source or f"list for {year.label}",
+        )
+
+
+def record_release(library: Library, release: Release) -> bool:
+    """Record one release by hand; tells whether it is news."""
+    with library.writing(who="teacher", what="recorded a release") as writing:
+        people.student(writing.session, release.student_id)
+        return people.add_release(writing.session, release)
+
+
+# --- cards, media, centers --------------------------------------------------------------------------------
+
+
+def map_card(
+    library: Library, card: int, class_label: str, *, year: str | None = None, today: date | None = None
+) -> tuple[int, ClassGroup, SchoolYear]:
+    """Say which class a class card (301-360, or its slot 1-60) stands for in a year."""
+    with library.writing(who="teacher", what="mapped a class card") as writing:
+        session = writing.session
+        found = _year(session, year, today=today)
+        group = school.class_by_label(session, class_label, year_id=found.year_id)
+        number = card if card >= CLASS_CARD_MIN else CLASS_CARD_MIN - 1 + card
+        school.map_card(session, number, class_id=group.class_id)
+        return number, group, found
+
+
+def map_cards(library: Library, *, year: str | None = None, today: date | None = None) -> Mapping[int, str]:
+    """Give every class without a card the next free class card, by label; gives card → class label."""
+    with library.writing(who="teacher", what="mapped the class cards") as writing:
+        session = writing.session
+        found = _year(session, year, today=today)
+        cards = school.map_cards_in_order(session, found.year_id)
+        return {card: school.class_by_id(session, class_id).label for card, class_id in cards.items()}
+
+
+def class_cards(library: Library, *, year: str | None = None, today: date | None = None) -> Mapping[int, str]:
+    """Card → class label of a year."""
+    with library.reading() as session:
+        found = _year(session, year, today=today)
+        cards = school.class_cards(session, found.year_id)
+        return {card: school.class_by_id(session, class_id).label for card, class_id in cards.items()}
+
+
+def add_medium(library: Library, label: str, *, solid: bool = False) -> Medium:
+    """A new medium; it takes the next free medium card."""
+    with library.writing(who="teacher", what="added a medium") as writing:
+        return room.add_medium(writing.session, label, solid=solid)
+
+
+def add_centre(library: Library, label: str, *, media: Iterable[str] = ()) -> Centre:
+    """A new center with its media, by their labels."""
+    with library.writing(who="teacher", what="added a center") as writing:
+        session = writing.session
+        ids = [room.medium_by_label(session, one).medium_id for one in media]
+        return room.add_centre(session, label, medium_ids=ids)
+
+
+def open_centre(
+    library: Library,
+    label: str,
+    *,
+    opens_on: date,
+    closes_on: date | None = None,
+    class_label: str | None = None,
+) -> CentreOpening:
+    """Say when a center opens, for one class or for all, in the year that holds the day."""
+    with library.writing(who="teacher", what="opened a center") as writing:
+        session = writing.session
+        found = next((one for one in room.centres(session) if one.label.casefold() == label.casefold()), None)
+        year = next((one for one in school.years(session) if one.holds(opens_on)), None)
+        if found is None or year is None:
+            raise NotFound("not-found", item=f"The center {label}" if year else f"A school year with {opens_on}")
+        group = school.class_by_label(session, class_label, year_id=year.year_id) if class_label else None
+        opening = CentreOpening(found.centre_id, year.year_id, opens_on, group.class_id if group else None, closes_on)
+        room.open_centre(session, opening)
+        return opening
+
+
+def _in_order(problems: Iterable[LineProblem]) -> tuple[LineProblem, ...]:
+    return tuple(sorted(problems, key=lambda one: one.line or 0))
+
+
+def _year(session: Session, year: str | None, *, today: date | None = None) -> SchoolYear:
+    return school.pick_year(session, read_year_label(year) if year else None, today=today or _today())
+
+
+def _read(path: Path, form: Form, *, columns: Mapping[str, int] | None, looked_at: bool) -> tuple[Table, Guess]:
+    if not path.exists():
+        raise NotFound("path-missing", item=path.name)
+    table, guess = read_form(path, form, columns=columns)
+    if guess.missing:
+        raise PortfolioError("roster-columns-missing", item=guess.file, found=" and ".join(guess.missing))
+    if guess.doubts and not looked_at:
+        raise PortfolioError("roster-columns-unsure", item=guess.file, found="; ".join(guess.doubts))
+    return table, guess
+
+
+def _today() -> date:
+    return date.today()  # noqa: DTZ011  the school's own wall time
