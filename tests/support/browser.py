@@ -64,7 +64,7 @@ class Pages:
 def axe_violations(page: Any) -> list[str]:
     """What axe finds on the open page, one line a node; empty = nothing."""
     source = AXE.read_text(encoding="utf-8")
-    run = f"{source};axe.run(document,{{runOnly:{json.dumps(AXE_RULES)}}})"
+    run = f"{source};axe.run(document,{{runOnly:{json.dumps(AXE_RULES)},preload:false}})"
     result = page.evaluate(run)
     return [
         f"{found['id']}: {node['html'][:160]} {node['failureSummary'][:200]}"
