@@ -18,6 +18,7 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
+from typing import Any
 
 from portfolio.search import Document, Index, current_stamp
 from portfolio.search.spelling import shipped_speller
@@ -104,14 +105,14 @@ def percentiles(times: Sequence[float]) -> dict[str, float]:
     return {"p50": round(statistics.median(ordered), 2), "p95": round(p95, 2), "max": round(ordered[-1], 2)}
 
 
-def measure_index(folder: Path, documents: list[Document], asked: list[str]) -> dict[str, object]:
+def measure_index(folder: Path, documents: list[Document], asked: list[str]) -> dict[str, Any]:
     """Our index: build, first question (loads what it keeps), questions, suggestions, batches."""
     made: list[Index] = []
     build = cpu_ms(
         lambda: made.append(Index.build(folder, current_stamp(), documents=iter(documents), position=len(documents)))
     )
     opened = made[0]
-    report: dict[str, object] = {
+    report: dict[str, Any] = {
         "build_s": round(build / 1000, 2),
         "size_mb": round(sum(path.stat().st_size for path in folder.rglob("*.*")) / 1e6, 1),
         "reopen_ms": round(cpu_ms(lambda: Index.open(folder, current_stamp()).close()), 1),
@@ -132,7 +133,7 @@ def measure_index(folder: Path, documents: list[Document], asked: list[str]) -> 
     return report
 
 
-def measure_sqlite(folder: Path, documents: list[Document], asked: list[str]) -> dict[str, object]:
+def measure_sqlite(folder: Path, documents: list[Document], asked: list[str]) -> dict[str, Any]:
     """SQLite's FTS5 with its Porter stemmer on the same texts: no children's spelling, no tiers, no counts."""
     library = sqlite3.connect(folder / "fts.db")
     library.execute("CREATE VIRTUAL TABLE words USING fts5(work, body, tokenize='porter unicode61')")
@@ -155,9 +156,10 @@ def measure_sqlite(folder: Path, documents: list[Document], asked: list[str]) ->
 def run(argv: Sequence[str]) -> int:
     """Measure at each size; exit 1 when a question is over the bar at 100,000 works."""
     parser = argparse.ArgumentParser(prog="bench search", description=__doc__)
-    parser.add_argument("--works", type=int, nargs="*", default=[1_000, 10_000], help="sizes, e.g. 100000 (4 minutes)")
+    parser.add_argument("--works", type=int, nargs="*", default=[1_000, 10_000], help="sizes, e.g. 100000 (5 minutes)")
+    parser.add_argument("--json", action="store_true", help="all figures, for machines")
     given = parser.parse_args(argv)
-    worst = 0
+    over = 0
     for works in given.works:
         folder = Path(tempfile.mkdtemp(prefix="bench-search-"))
         try:
@@ -165,13 +167,27 @@ def run(argv: Sequence[str]) -> int:
             ours, theirs = measure_index(folder / "index", documents, asked), measure_sqlite(folder, documents, asked)
         finally:
             shutil.rmtree(folder, ignore_errors=True)
-        p95 = float(ours["question_after_batches_ms"]["p95"])  # type: ignore[index]
-        ratio = p95 / max(0.01, float(theirs["question_ms"]["p95"]))  # type: ignore[index]
-        print(json.dumps({"works": works, "ours": ours, "sqlite_fts5": theirs, "question_p95_ratio": round(ratio, 1)}))
-        if works >= BAR_WORKS:
-            print(f"text question p95 at {works:,} works: {p95:.1f} ms CPU (bar {BAR_MS:.0f})")
-            worst = max(worst, int(p95 > BAR_MS))
-    return worst
+        if given.json:
+            print(json.dumps({"works": works, "ours": ours, "sqlite_fts5": theirs}))
+        over += not _told(works, ours, theirs, quiet=given.json)
+    return int(over > 0)
+
+
+def _told(works: int, ours: dict[str, Any], theirs: dict[str, Any], *, quiet: bool) -> bool:
+    """Print the figures; whether the bar holds, which is set for 100,000 works."""
+    p95 = max(ours["question_ms"]["p95"], ours["question_after_batches_ms"]["p95"])
+    good = works < BAR_WORKS or p95 <= BAR_MS
+    if not quiet:
+        ratio = p95 / max(0.01, theirs["question_ms"]["p95"])
+        print(f"{works:,} works, CPU; in brackets: times SQLite's text index, which knows no children's spelling")
+        print(
+            f"{'question p95, ms':<44} {p95:>12.1f}   <= {BAR_MS:<7.0f} {'ok' if good else 'short'}   ({ratio:.0f} ×)"
+        )
+        print(f"{'suggestion p95, ms':<44} {ours['suggest_ms']['p95']:>12.2f}")
+        print(f"{'first question after opening, ms':<44} {ours['first_question_ms']:>12.0f}")
+        print(f"{f'batch of {BATCH} works, ms':<44} {max(ours['batch_ms']):>12.0f}")
+        print(f"{'build, s':<44} {ours['build_s']:>12.1f}   ({ours['build_s'] / max(0.01, theirs['build_s']):.0f} ×)")
+    return good
 
 
 if __name__ == "__main__":
