@@ -186,7 +186,7 @@ def _focal(tags: Mapping[str, str], size: tuple[int, int]) -> float | None:
 
 
 def _number(text: str | None) -> float | None:
-    match = re.match(r"(\d+(?:\.\d+)?)(?:/(\d+))?", text or "")
+    match = re.search(r"(\d+(?:\.\d+)?)(?:/(\d+))?", text or "")
     if match is None or match[2] == "0":
         return None
     return float(match[1]) / float(match[2] or 1)

@@ -174,12 +174,7 @@ def report(seen: list[Seen]) -> int:
         ("bad (IoU < 0.95) among those", f"{len(bad)}/{len(sure)}", "<= 0.5 %", len(bad) <= 0.005 * len(sure)),
         ("free shapes: IoU >= 0.95", *_share([(one.iou or 0) >= 0.95 for one in free], None)),
         ("sheet size, 90th percentile of error", *_low(np.percentile(sizes, 90) * 100, 1.0, " %")),
-        (
-            "sheets named wrongly",
-            sum(one.named_wrong for one in sheets),
-            "0",
-            not any(one.named_wrong for one in sheets),
-        ),
+        ("sheets named wrongly", misnamed, "0", misnamed == 0),
         ("color, median CIEDE2000", *_low(float(np.median(colors)), 3.0)),
         ("cost of the number, in decodes (median)", *_low(float(np.median(numbers)), 2.5)),
         ("cost of everything, in decodes (median)", *_low(float(np.median([one.whole_cost for one in seen])), 25)),
