@@ -187,8 +187,10 @@ def show_state(request: Request, batch_id: Id) -> HTMLResponse:
 @router.post("/add/{batch_id}/undo")
 def undo_batch(request: Request, batch_id: Id) -> Response:
     """Take the whole batch back. Nothing is deleted, and this can be undone too."""
+    library = desk_of(request).library
+    see_batch(library, batch_id)
     try:
-        take_in.undo_batch(desk_of(request).library, batch_id)
+        take_in.undo_batch(library, batch_id)
     except PortfolioError as error:
         return _batch_page(request, batch_id, extra=(note_of(error),), status=error.http)
     return RedirectResponse(f"/add/{batch_id}", status_code=303)

@@ -93,7 +93,9 @@ def close_batch(request: Request, batch_id: PathId) -> shapes.BatchMade:
 @router.post("/batches/{batch_id}/undo")
 def undo_batch(request: Request, batch_id: PathId) -> shapes.ActionOut:
     """Take a whole batch back. Nothing is deleted."""
-    return shapes.ActionOut(action=take_in.undo_batch(desk_of(request).library, batch_id))
+    library = desk_of(request).library
+    batch_report(library, batch_id)  # an unknown batch is said to be that before anything is written
+    return shapes.ActionOut(action=take_in.undo_batch(library, batch_id))
 
 
 # --- questions --------------------------------------------------------------------------------------------

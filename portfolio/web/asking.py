@@ -77,13 +77,14 @@ def asking_of(seen: QuestionSeen, labels: Mapping[int, str], *, today: date) -> 
         return Asking(_HEADINGS[kind], _SHORT[kind], _number_of_work(seen), _CROP_ANSWERS, False, "answer")
     figure = _figure(kept.guess, labels, kind)
     by_number = kind not in _ABOUT_CLASS and not _mixes(kept.guess, kept.options)
+    picks = by_number or (kind not in _ABOUT_CLASS and not any(_says_enough(one) for one in kept.options))
     return Asking(
         heading=_HEADINGS.get(kind, f"Is this number {figure}?" if figure else "Whose is it?"),
         short=_SHORT.get(kind, "Class not sure"),
         figure=figure,
         answers=_filing_answers(seen, labels, kind, by_number=by_number, today=today),
         takes_number=True,
-        digits="number" if by_number else "answer",
+        digits="number" if picks else "answer",
     )
 
 
@@ -107,7 +108,7 @@ def _figure(guess: dict[str, Any] | None, labels: Mapping[int, str], kind: Quest
 
 def _mixes(guess: dict[str, Any] | None, options: tuple[dict[str, Any], ...]) -> bool:
     """Whether the answers differ in more than the number, so that a digit picks an answer instead."""
-    said = [one for one in (guess, *options) if one]
+    said = [one for one in (guess, *options) if _says_enough(one)]
     return any(
         len({_plain(one.get(key)) for one in said}) > 1
         for key in ("what", "class_id", "day", "joins_work", "joins_photo")
@@ -123,11 +124,13 @@ def _filing_answers(
 ) -> tuple[Answer, ...]:
     kept = seen.question
     found = []
-    if _may_say_yes(kept.guess):
+    if _says_enough(kept.guess):
         text = _filing_words(kept.guess or {}, seen, labels, kind, by_number=by_number, today=today)
         figure = _answer_figure(kept.guess, labels, kind)
         found.append(Answer("yes", f"Yes, {text}", figure, "Enter", main=True))
     for at, option in enumerate(kept.options):
+        if not _says_enough(option):
+            continue  # "another work, of whom?": the number field asks that
         text = _filing_words(option, seen, labels, kind, by_number=by_number, today=today)
         figure = _answer_figure(option, labels, kind)
         one_number = by_number and len(option.get("numbers") or ()) == 1
@@ -139,7 +142,8 @@ def _filing_answers(
     return tuple(found)
 
 
-def _may_say_yes(guess: dict[str, Any] | None) -> bool:
+def _says_enough(guess: dict[str, Any] | None) -> bool:
+    """Whether a guess or option can be carried out as it is."""
     if not guess:
         return False
     if guess.get("what") == "view":

@@ -24,6 +24,7 @@ from tests.web.room import TODAY, Room, open_room
 __all__ = ["browser_pages"]
 
 OURS = {"Origin": "http://127.0.0.1"}
+PASSWORD = "four odd violet goats"
 
 
 @dataclass
@@ -70,23 +71,9 @@ class Served:
     @property
     def cookies(self) -> dict[str, object]:
         """For a browser's context."""
-        cookie = {"name": COOKIE, "value": self.secret, "url": self.url}
-        return {
-            "storage_state": {
-                "cookies": [
-                    {
-                        **cookie,
-                        "domain": "127.0.0.1",
-                        "path": "/",
-                        "expires": -1,
-                        "httpOnly": True,
-                        "secure": False,
-                        "sameSite": "Lax",
-                    }
-                ],
-                "origins": [],
-            }
-        }
+        cookie = {"name": COOKIE, "value": self.secret, "domain": "127.0.0.1", "path": "/"}
+        kind = {"expires": -1, "httpOnly": True, "secure": False, "sameSite": "Lax"}
+        return {"storage_state": {"cookies": [{**cookie, **kind}], "origins": []}}
 
 
 @pytest.fixture(scope="module")
@@ -100,6 +87,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         while not server.started:
             time.sleep(0.02)
         url = f"http://127.0.0.1:{listening.getsockname()[1]}"
-        yield Served(url, sign_in.open_demo(room.library).secret, room, desk)
+        opened = sign_in.set_up(room.library, sign_in.new_setup_code(room.library), password=PASSWORD)
+        yield Served(url, opened.secret, room, desk)
         server.should_exit = True
         thread.join(10)
