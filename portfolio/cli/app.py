@@ -5,7 +5,7 @@ from __future__ import annotations
 import typer
 
 from portfolio import __version__
-from portfolio.cli import cards, check, doctor, find, ingest, look, look_back, roster, serve
+from portfolio.cli import cards, check, demo, doctor, find, ingest, look, look_back, roster, serve
 
 app = typer.Typer(
     name="portfolio",
@@ -17,6 +17,7 @@ app = typer.Typer(
 
 app.command("init")(roster.init)
 app.add_typer(roster.group, name="roster")
+app.command("demo")(demo.demo)
 app.command("serve")(serve.serve)
 app.command("look")(look.look)
 app.command("ingest")(ingest.ingest)
@@ -24,7 +25,7 @@ app.add_typer(check.group, name="check")
 app.command("find")(find.find)
 app.command("timeline")(look_back.timeline)
 app.command("class")(look_back.class_)
-app.command("cards")(cards.print_cards)
+app.add_typer(cards.group, name="cards")
 app.command("verify")(doctor.verify)
 app.command("reindex")(doctor.reindex)
 app.command("doctor")(doctor.doctor)

@@ -24,14 +24,11 @@ MEDIA_BY_MONTH = (
     ("watercolor", "print", "weaving", "clay"),
     ("clay", "paper sculpture", "mixed media", "tempera"),
 )
-CENTERS = {
-    "drawing": ("crayon", "marker", "colored pencil", "pencil", "oil pastel", "chalk"),
-    "collage": ("collage", "mixed media"),
-    "painting": ("tempera", "watercolor"),
-    "printmaking": ("print", "stencil"),
-    "fiber": ("weaving",),
-    "clay": ("clay", "paper sculpture"),
-}
+ROSTER_AFTER = (0, 50, 130)
+"""Days after the first day of school on which the office hands out a new list: the first, with joiners, without
+leavers."""
+OPEN_AT_ONCE = 4
+"""Media that lie out in one lesson."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +52,6 @@ class PlannedWork:
     """One work that a child made in a lesson."""
 
     child: Child
-    number_hint: int
     grade: int
     month: int
     """Months since the start of the school year."""
@@ -101,11 +97,15 @@ def class_label(grade: int) -> str:
     return f"{GRADES[grade]}A"
 
 
-def slot_of(grade: int) -> tuple[int, time, time]:
-    """Cycle day, start and end of a class's art lesson: one class a cycle day."""
-    starts = (time(8, 20), time(9, 10), time(10, 5), time(11, 0), time(13, 10), time(14, 5))[grade]
-    ends = (datetime.combine(date.min, starts) + timedelta(minutes=40)).time()
-    return grade % CYCLE_DAYS + 1, starts, ends
+STARTS = (time(8, 20), time(9, 10), time(10, 5), time(11, 0), time(13, 10), time(14, 5))
+LESSON_MIN = 40
+
+
+def slots_of(grade: int) -> tuple[tuple[int, time, time], ...]:
+    """Cycle day, start and end of a class's art lessons: every second day of the cycle, three classes a day."""
+    starts = STARTS[grade]
+    ends = (datetime.combine(date.min, starts) + timedelta(minutes=LESSON_MIN)).time()
+    return tuple((day, starts, ends) for day in range(1, CYCLE_DAYS + 1) if day % 2 == grade % 2)
 
 
 def plan_school(*, today: date, works: int = 300, seed: int = 1) -> SchoolPlan:
@@ -171,9 +171,9 @@ def _child(
     joins = leaves = None
     if place == 20 and last == len(years) - 1 and first < last:
         first = last
-        joins = years[last].starts_on + timedelta(days=chance.randrange(21, 45))
+        joins = years[last].starts_on + timedelta(days=ROSTER_AFTER[1])
     if place == 21 and first < last:
-        leaves = years[last - 1].starts_on + timedelta(days=chance.randrange(60, 120))
+        leaves = years[last - 1].starts_on + timedelta(days=ROSTER_AFTER[2])
         last -= 1
     return Child(
         source_id=f"tp{cohort:02d}{place:02d}",
@@ -203,13 +203,13 @@ def _lessons_of_year(
 ) -> list[Lesson]:
     chance = random.Random(seed)
     days = school_days(plan)
-    held = [day for day in days if day < today]
+    held = {day for day in days if day < today}
     made = []
     per_class = works / len(GRADES)
     lessons = max(1, round(per_class / 12))
     for grade in range(len(GRADES)):
-        cycle_day, starts, _ = slot_of(grade)
-        dates = [day for place, day in enumerate(days) if place % CYCLE_DAYS + 1 == cycle_day and day in set(held)]
+        cycle_days = {day for day, _, _ in slots_of(grade)}
+        dates = [day for place, day in enumerate(days) if place % CYCLE_DAYS + 1 in cycle_days and day in held]
         pupils = sorted((child for child in children if child.grade_at.get(year) == grade), key=lambda c: c.source_id)
         chosen = _spread(dates, lessons)
         counts = _split(round(per_class), len(chosen))
@@ -218,13 +218,14 @@ def _lessons_of_year(
             there = [child for child in turn if _is_there(child, day)]
             artists, turn = there[:count], [*(child for child in turn if child not in there[:count]), *there[:count]]
             month = (day.year - plan.starts_on.year) * 12 + day.month - plan.starts_on.month
+            media = _open_media(month, chance)
             made.append(
                 Lesson(
                     year=year,
                     class_label=class_label(grade),
                     grade=grade,
-                    starts=datetime.combine(day, starts),
-                    works=tuple(_work(child, grade, month, place, chance) for place, child in enumerate(artists)),
+                    starts=datetime.combine(day, STARTS[grade]),
+                    works=tuple(_work(child, grade, month, media, chance) for child in artists),
                     seed=chance.randrange(1 << 30),
                 )
             )
@@ -245,11 +246,18 @@ def _is_there(child: Child, day: date) -> bool:
     return (child.joins_on is None or child.joins_on <= day) and (child.leaves_on is None or day < child.leaves_on)
 
 
-def _work(child: Child, grade: int, month: int, place: int, chance: random.Random) -> PlannedWork:
-    open_media = [medium for media in MEDIA_BY_MONTH[: max(1, min(len(MEDIA_BY_MONTH), month + 1))] for medium in media]
-    liked = open_media[child.seed % len(open_media)]
-    medium = liked if chance.random() < 0.35 else chance.choice(open_media)
-    return PlannedWork(child, place + 1, grade, month, medium, chance.randrange(1 << 30))
+def _open_media(month: int, chance: random.Random) -> list[str]:
+    """What lies out in one lesson: a few media of the centers that are open by then, the newest among them."""
+    rows = MEDIA_BY_MONTH[: max(1, min(len(MEDIA_BY_MONTH), month + 1))]
+    newest = chance.sample(rows[-1], 2)
+    rest = [medium for row in rows for medium in row if medium not in newest]
+    return [*newest, *chance.sample(rest, min(OPEN_AT_ONCE - 2, len(rest)))]
+
+
+def _work(child: Child, grade: int, month: int, media: list[str], chance: random.Random) -> PlannedWork:
+    liked = [medium for medium in media if (child.seed >> len(medium)) % 3 == 0]
+    medium = chance.choice(liked or media) if chance.random() < 0.5 else chance.choice(media)
+    return PlannedWork(child, grade, month, medium, chance.randrange(1 << 30))
 
 
 def school_days(plan: YearPlan) -> list[date]:

@@ -27,13 +27,16 @@ SECONDS_APART = 17
 
 @dataclass(frozen=True, slots=True)
 class Shooting:
-    """One photo to take. ``number`` 0 = the class card alone; ``half_card`` = the frame cuts the card."""
+    """One photo to take. Without a ``number``: a slate (class or medium card alone). ``half_card``: the frame cuts the
+    card.
+    """
 
     path: Path
     taken: datetime
     seed: int
     number: int = 0
     class_card: int = 0
+    medium_card: int = 0
     child_seed: int = 0
     grade: int = 0
     month: int = 0
@@ -43,7 +46,7 @@ class Shooting:
 
 
 def shoot(shooting: Shooting) -> Path:
-    """Paint (unless it is a class card alone), photograph, write the JPEG; gives its path."""
+    """Paint (unless it is a slate), photograph, write the JPEG; gives its path."""
     cv2.setNumThreads(1)
     conditions = replace(Conditions.sample(shooting.seed, Difficulty.GENTLE), taken=shooting.taken)
     works = (_laid(_painted(shooting)),) if shooting.number else ()
@@ -63,13 +66,17 @@ def shoot(shooting: Shooting) -> Path:
 def times(starts: datetime, count: int) -> list[datetime]:
     """When the photos of a lesson were taken: after its 40 minutes, one after the other."""
     first = starts + timedelta(minutes=41)
-    return [first + timedelta(seconds=SECONDS_APART * place + place % 5, milliseconds=130 * place % 1000)
-            for place in range(count)]
+    return [
+        first + timedelta(seconds=SECONDS_APART * place + place % 5, milliseconds=130 * place % 1000)
+        for place in range(count)
+    ]
 
 
 def _card(shooting: Shooting) -> CardLaid:
     if shooting.class_card:
         return CardLaid(CardKind.CLASS, shooting.class_card)
+    if shooting.medium_card:
+        return CardLaid(CardKind.MEDIUM, shooting.medium_card)
     return CardLaid(CardKind.NUMBER, shooting.number, laying=Laying.CUT if shooting.half_card else Laying.BESIDE)
 
 

@@ -97,6 +97,18 @@ def school_name(library: Library) -> str:
         return str(room.setting(session, SCHOOL_NAME) or "")
 
 
+def keep_note(library: Library, key: str, *, value: object) -> None:
+    """Keep a named value of the library that is no setting of the teacher's."""
+    with library.writing(who="program", what="kept a note") as writing:
+        room.put_setting(writing.session, key, value)
+
+
+def note(library: Library, key: str) -> object:
+    """A named value that was kept; ``None`` when it never was."""
+    with library.reading() as session:
+        return room.setting(session, key)
+
+
 def current_year(library: Library, *, today: date | None = None) -> SchoolYear | None:
     """The year that holds today, else the newest; ``None`` in a new library."""
     with library.reading() as session:

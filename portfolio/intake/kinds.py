@@ -18,7 +18,6 @@ _PROGRAMS: Final = ".zip .rar .7z .tar .gz .tgz .xz .exe .msi .dmg .pkg .deb .ap
 
 LEFT_OUT: Final = frozenset(f"{_SOUND_AND_FILM} {_NOTES} {_PAPERS} {_PROGRAMS}".split())
 """Endings that obviously belong to no photo."""
-)
 
 
 def is_ignored(name: str) -> bool:

@@ -183,6 +183,8 @@ class Picture:
 
     files: tuple[Path, ...]
     masks: tuple[FractionPolygon, ...] = ()
+    light: bool = False
+    """Few dots for a slow line or a small stick: one small JPEG and one WebP."""
 
 
 @dataclass(frozen=True, slots=True)

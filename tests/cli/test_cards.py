@@ -12,15 +12,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from typer.testing import CliRunner
 
-from portfolio.cli.cards import MEDIA_LABELS, classes_in, media_in, numbers_in, print_cards
+from portfolio.cli.cards import MEDIA_LABELS, classes_in, group, media_in, numbers_in
 from portfolio.errors import Exit, PortfolioError
 
 APP = typer.Typer()
-APP.command("cards")(print_cards)
+APP.add_typer(group, name="cards")
 
 
 def _run(*words: str):
-    return CliRunner().invoke(APP, list(words))
+    return CliRunner().invoke(APP, ["cards", "--library", "no-such-library", *words])
 
 
 @given(st.sets(st.integers(1, 40), min_size=1))
@@ -70,7 +70,7 @@ def test_the_pages_are_written(tmp_path) -> None:
     words = ("--numbers", "1-5", "--classes", "3A,3B", "--media", "clay", "--controls", "--paper", "a4", "--json")
     done = _run(*words, "--out", str(out))
     assert done.exit_code == 0, done.output
-    assert json.loads(done.stdout) == {"cards": 14, "paper": "a4"}
+    assert json.loads(done.stdout) == {"cards": 14, "paper": "a4", "mapped": 0}
     with pikepdf.open(BytesIO(out.read_bytes())) as pdf:
         assert len(pdf.pages) == 7
 

@@ -1,0 +1,226 @@
+"""Walk the whole road on the invented school: roster, numbers, photos, words, a show. From pixels, like any school.
+
+Nothing is put into the library behind the program's back: rosters are files that are imported, works are photos that
+are read, reflections are a list that is taken in.
+"""
+
+from __future__ import annotations
+
+import csv
+import tempfile
+from collections.abc import Callable, Mapping
+from concurrent.futures import Executor, Future
+from dataclasses import asdict, dataclass, field, replace
+from itertools import groupby
+from pathlib import Path
+from typing import Final
+
+from portfolio.archive.library import Library
+from portfolio.demo.paint import child_of, describe
+from portfolio.demo.plan import GRADES, Lesson, SchoolPlan
+from portfolio.demo.school import set_up_school
+from portfolio.demo.shooting import Shooting, shoot, times
+from portfolio.demo.words import reflection_for, title_for
+from portfolio.errors import LibraryError, PortfolioError
+from portfolio.flows import batches, reflections, roster, school, settle, take_in
+from portfolio.flows import describe as describing
+from portfolio.flows.indexing import Words
+from portfolio.flows.settle import Answer
+from portfolio.model.filing import PhotoState
+from portfolio.model.media import STARTER_MEDIA
+from portfolio.model.school import CLASS_CARD_MIN, MEDIUM_CARD_MIN
+
+FILLED: Final = "invented_school_filled"
+AHEAD: Final = 2
+"""So many lessons are painted ahead while one is read."""
+HALF_CARD_EVERY: Final = 37
+"""Every so many photos the frame cuts the card, as happens in any hurry."""
+
+MEDIUM_CARDS: Final = {one.label: MEDIUM_CARD_MIN + place for place, one in enumerate(STARTER_MEDIA)}
+
+Told = Callable[[str, int, int], None]
+
+
+@dataclass(slots=True)
+class Counts:
+    """What the road did, step by step."""
+
+    children: int = 0
+    classes: int = 0
+    photos: int = 0
+    filed: int = 0
+    questions: int = 0
+    answered: int = 0
+    problems: int = 0
+    slates: int = 0
+    works: int = 0
+    reflections: int = 0
+    reflections_asked: int = 0
+    indexed: int = 0
+    show: dict[str, object] = field(default_factory=dict)
+
+    def as_json(self) -> dict[str, object]:
+        """Plain values for ``portfolio demo --once --json``."""
+        return asdict(self)
+
+
+def fill(library: Library, plan: SchoolPlan, *, executor: Executor, told: Told = lambda *_: None) -> Counts:
+    """Fill an empty library with the invented school up to its last lesson; gives the counts of every step."""
+    counts = Counts()
+    with tempfile.TemporaryDirectory(prefix="portfolio-demo-") as folder:
+        counts.children = set_up_school(library, plan, Path(folder))
+        counts.classes = len(GRADES) * len(plan.years)
+        _lessons(library, plan, folder=Path(folder), executor=executor, counts=counts, told=told)
+    index = Words(library)
+    counts.indexed = index.rebuild()
+    index.close()
+    school.keep_note(library, FILLED, value=True)
+    return counts
+
+
+def is_filled(folder: Path) -> bool:
+    """Whether the invented school in this folder is complete."""
+    try:
+        with Library.open(folder, write=False) as library:
+            return school.note(library, FILLED) is True
+    except LibraryError:
+        return False
+
+
+# --- lessons ------------------------------------------------------------------------------------------------------
+
+
+def _lessons(
+    library: Library, plan: SchoolPlan, *, folder: Path, executor: Executor, counts: Counts, told: Told
+) -> None:
+    """Newest lessons first, so that the app has something to show at once."""
+    lessons = sorted(plan.lessons, key=lambda lesson: lesson.starts, reverse=True)
+    numbers = {label: roster.numbers_by_source(library, year=label) for label in {year.label for year in plan.years}}
+    works = sum(len(lesson.works) for lesson in lessons)
+    painting: list[tuple[Lesson, list[Future[Path]], list[Shooting]]] = []
+    waiting = list(lessons)
+    done = 0
+    while waiting or painting:
+        while waiting and len(painting) <= AHEAD:
+            lesson = waiting.pop(0)
+            shootings = _shootings(plan, lesson, folder, numbers[plan.years[lesson.year].label])
+            painting.append((lesson, [executor.submit(shoot, one) for one in shootings], shootings))
+        lesson, photos, shootings = painting.pop(0)
+        paths = [photo.result() for photo in photos]
+        _take_in(library, plan, lesson, paths, shootings, executor=executor, counts=counts)
+        done += len(lesson.works)
+        told("Works of the invented school", done, works)
+        for path in paths:
+            path.unlink()
+
+
+def _shootings(
+    plan: SchoolPlan, lesson: Lesson, folder: Path, numbers: Mapping[tuple[str, str], int]
+) -> list[Shooting]:
+    """The photos of a lesson: the class card, then center by center the medium card and each work beside its number."""
+    year = plan.years[lesson.year]
+    stem = f"{year.label}-{lesson.class_label}-{lesson.starts:%m%d}"
+    held = [(work.medium, numbers[(lesson.class_label, work.child.source_id)], work) for work in lesson.works]
+    shootings = [Shooting(Path(), lesson.starts, lesson.seed, class_card=CLASS_CARD_MIN + lesson.grade)]
+    for medium, works in groupby(sorted(held, key=lambda one: one[:2]), key=lambda one: one[0]):
+        shootings.append(Shooting(Path(), lesson.starts, lesson.seed, medium_card=MEDIUM_CARDS[medium]))
+        shootings += [
+            Shooting(
+                Path(),
+                lesson.starts,
+                lesson.seed,
+                number=number,
+                child_seed=work.child.seed,
+                grade=work.grade,
+                month=work.month,
+                medium=work.medium,
+                work_seed=work.work_seed,
+                half_card=work.work_seed % HALF_CARD_EVERY == 0,
+            )
+            for _, number, work in works
+        ]
+    moments = times(lesson.starts, len(shootings))
+    return [
+        replace(one, path=folder / f"{stem}-{place:02d}.jpg", taken=moment, seed=one.seed + place)
+        for place, (one, moment) in enumerate(zip(shootings, moments, strict=True))
+    ]
+
+
+def _take_in(
+    library: Library,
+    plan: SchoolPlan,
+    lesson: Lesson,
+    paths: list[Path],
+    shootings: list[Shooting],
+    *,
+    executor: Executor,
+    counts: Counts,
+) -> None:
+    chosen = batches.chosen_for(library, class_label=lesson.class_label, day=lesson.starts.date())
+    report = take_in.take_in(library, paths, executor=executor, chosen=chosen, source="invented school")
+    counts.photos += len(paths)
+    counts.filed += report.count(PhotoState.FILED)
+    counts.slates += report.count(PhotoState.SLATE)
+    counts.problems += report.count(PhotoState.PROBLEM)
+    counts.questions += report.questions
+    if lesson is not newest_of(plan):
+        counts.answered += _answer(library, report.batch_id, executor=executor)
+        report = take_in.batch_report(library, report.batch_id)
+    by_file = {line.file: line for line in report.photos}
+    spoken: list[tuple[int, str]] = []
+    for shooting in (one for one in shootings if one.number):
+        line = by_file[shooting.path.name]
+        facts = describe(
+            child_of(shooting.child_seed),
+            grade=shooting.grade,
+            month=shooting.month,
+            medium=shooting.medium,
+            work_seed=shooting.work_seed,
+        )
+        if line.work_id is not None:
+            counts.works += 1
+            title = title_for(facts.subject, grade=shooting.grade, seed=shooting.work_seed)
+            if title:
+                describing.describe(library, line.work_id, title=title)
+        color = facts.colors[0] if facts.colors else "blue"
+        said = reflection_for(
+            facts.subject,
+            medium=shooting.medium,
+            color=color,
+            grade=shooting.grade,
+            seed=shooting.work_seed,
+            friend=lesson.works[shooting.work_seed % len(lesson.works)].child.name.given,
+        )
+        if said is not None:
+            spoken.append((shooting.number, said))
+    _take_in_words(library, lesson, spoken, folder=paths[0].parent, counts=counts)
+
+
+def newest_of(plan: SchoolPlan) -> Lesson:
+    """The last lesson held: its questions are left for the visitor."""
+    return max(plan.lessons, key=lambda lesson: lesson.starts)
+
+
+def _answer(library: Library, batch_id: int, *, executor: Executor) -> int:
+    """The teacher answers what the best guess of which is complete; the rest waits."""
+    answered = 0
+    for one in settle.waiting(library, batch_id=batch_id):
+        try:
+            settle.answer(library, one.kept.question_id, Answer(yes=True), executor=executor)
+        except PortfolioError:  # the guess says too little: this one waits for a person
+            continue
+        answered += 1
+    return answered
+
+
+def _take_in_words(
+    library: Library, lesson: Lesson, spoken: list[tuple[int, str]], *, folder: Path, counts: Counts
+) -> None:
+    path = folder / "reflections.csv"
+    with path.open("w", encoding="utf-8", newline="") as stream:
+        lines = csv.writer(stream)
+        lines.writerow(["Class", "Number", "Date", "Text"])
+        lines.writerows([lesson.class_label, number, lesson.starts.date(), text] for number, text in spoken)
+    taken = reflections.import_list(library, path)
+    counts.reflections += taken.added
+    counts.reflections_asked += taken.questions
