@@ -66,7 +66,7 @@ def _is_up_to_date(lock: Path) -> bool:
 
 def run(command: list[str | Path | None], **more: object) -> None:
     """Run a program and stop with its status when it fails."""
-    done = subprocess.run([str(part) for part in command], cwd=ROOT, check=False, **more)  # type: ignore[call-overload]  # noqa: PLW1510
+    done = subprocess.run([str(part) for part in command], cwd=ROOT, check=False, **more)  # type: ignore[call-overload]
     if done.returncode:
         raise SystemExit(done.returncode)
 

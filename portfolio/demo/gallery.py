@@ -1,0 +1,113 @@
+"""The committed show of the invented school: build it, and compare a fresh one with it."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import sys
+import tempfile
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from PIL import Image
+
+from portfolio.archive.library import Library
+from portfolio.demo.fill import fill
+from portfolio.demo.plan import plan_school
+from portfolio.demo.show import make_show
+from portfolio.flows.executors import make_executor
+
+DAY: Final = date(2026, 11, 25)
+WORKS: Final = 132
+"""Works over all years; the newest year's are shown."""
+FOLDER: Final = Path("demo_gallery")
+MAX_BYTES: Final = 4_000_000
+_KEY: Final = re.compile(r"works/([a-z0-9]+)\.html")
+_NOTE: Final = "about-this-folder.json"
+_MEAN_MAX: Final = 3.0
+"""Mean difference of two pictures, of 255 levels, that another processor may make (own judgment, no source)."""
+
+
+def build(folder: Path, *, works: int = WORKS) -> dict[str, object]:
+    """Fill a library that is thrown away afterwards, and publish its show into ``folder``; gives the counts."""
+    with tempfile.TemporaryDirectory(prefix="portfolio-gallery-") as place:
+        plan = plan_school(today=DAY, works=works)
+        with Library.create(Path(place) / "library") as library, make_executor("process") as executor:
+            counts = fill(library, plan, executor=executor, told=_tell)
+            counts.show = make_show(library, plan, folder, light=True)
+    return counts.as_json()
+
+
+def _tell(words: str, done: int, of: int) -> None:
+    sys.stderr.write(f"\r{words}: {done} of {of} ")
+    sys.stderr.flush()
+
+
+def differences(one: Path, other: Path) -> Iterator[str]:
+    """Where two builds of the show differ, one sentence each; nothing when they are the same show."""
+    first, second = _texts(one), _texts(other)
+    for name in sorted(first.keys() | second.keys()):
+        if name not in first or name not in second:
+            yield f"{name} is only in one of them."
+        elif first[name] != second[name]:
+            yield f"{name} differs."
+    yield from _pictures_apart(one, other)
+
+
+def keys_in_order(folder: Path) -> list[str]:
+    """The opaque addresses of the works, in the order of the wall."""
+    return list(dict.fromkeys(_KEY.findall((folder / "index.html").read_text(encoding="utf-8"))))
+
+
+def _texts(folder: Path) -> dict[str, str]:
+    """Every text file under a name and with words that do not hang on the random addresses."""
+    places = {key: f"work{place:03d}" for place, key in enumerate(keys_in_order(folder), start=1)}
+    known = re.compile("|".join(map(re.escape, places)) or "$^")
+    found = {}
+    for path in sorted(folder.rglob("*")):
+        if path.suffix in {".html", ".css", ".js"}:
+            name = known.sub(lambda match: places[match[0]], path.relative_to(folder).as_posix())
+            found[name] = known.sub(lambda match: places[match[0]], path.read_text(encoding="utf-8"))
+    return found
+
+
+def _pictures_apart(one: Path, other: Path) -> Iterator[str]:
+    for place, (key, twin) in enumerate(zip(keys_in_order(one), keys_in_order(other), strict=False), start=1):
+        pictures = sorted((one / "pictures").glob(f"{key}-*"))
+        for path in pictures:
+            fellow = other / "pictures" / path.name.replace(key, twin)
+            if not fellow.is_file():
+                yield f"A picture of work {place} is missing."
+            elif (apart := _apart(path, fellow)) > _MEAN_MAX:
+                yield f"A picture of work {place} differs by {apart:.1f} levels on average."
+
+
+def _apart(path: Path, fellow: Path) -> float:
+    with Image.open(path) as first, Image.open(fellow) as second:
+        if first.size != second.size:
+            return 255.0
+        dots = [np.asarray(picture.convert("RGB"), np.int16) for picture in (first, second)]
+    return float(np.abs(dots[0] - dots[1]).mean())
+
+
+def main(words: list[str]) -> int:
+    """Build the gallery, or with ``--check`` compare it with a fresh one."""
+    if "--check" not in words:
+        shutil.rmtree(FOLDER, ignore_errors=True)
+        counts = build(FOLDER)
+        weight = sum(path.stat().st_size for path in FOLDER.rglob("*") if path.is_file())
+        sys.stdout.write(f"{counts}\n{weight / 1e6:.2f} MB in {FOLDER}\n")
+        return 0 if weight <= MAX_BYTES else 1
+    with tempfile.TemporaryDirectory(prefix="portfolio-gallery-check-") as place:
+        fresh = Path(place) / "gallery"
+        build(fresh)
+        found = list(differences(FOLDER, fresh))
+    sys.stdout.write("".join(f"{line}\n" for line in found) or "The gallery is what the program makes.\n")
+    return 1 if found else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
