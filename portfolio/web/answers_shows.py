@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from portfolio.web.answers import Choice, Fact, Line, Note, Wall
+from portfolio.web.answers import Chip, Choice, Fact, Line, Note, Wall
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,8 @@ class PublicationLine:
     when: str
     words: str
     href: str
-    current: bool
+    state: str
+    """Empty when it still fits, else "out of date" or "replaced"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +49,8 @@ class ShowPage:
     sentence: str
     missing: tuple[str, ...]
     audiences: tuple[Choice, ...]
+    readers: tuple[Chip, ...]
+    audience: str
     published: tuple[PublicationLine, ...]
     limit: str = ""
     note: Note | None = None

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Final
 from fastapi import APIRouter, Body, File, Path, Query, Request, UploadFile
 from fastapi.responses import JSONResponse
 
-from portfolio.flows import look_back, settle, take_in
+from portfolio.flows import look_back, plan_show, settle, take_in
 from portfolio.flows.batch_report import batch_report, report_as_json
 from portfolio.flows.batches import chosen_for
 from portfolio.flows.desk import class_and_year, see_classes
@@ -16,6 +16,8 @@ from portfolio.flows.one_work import see_work
 from portfolio.flows.see_batch import QuestionSeen, see_question, see_questions
 from portfolio.flows.upload import keep_upload
 from portfolio.model.finding import Filters
+from portfolio.model.people import Audience
+from portfolio.model.showing import ShowValue
 from portfolio.web import api_shapes as shapes
 from portfolio.web.add_photos import ONE_PHOTO_MAX
 from portfolio.web.asking import asking_of
@@ -263,6 +265,46 @@ def show_work(request: Request, work_id: PathId) -> shapes.WorkOut:
                 for one in seen.actions
             ],
         }
+    )
+
+
+# --- shows ------------------------------------------------------------------------------------------------
+
+
+@router.get("/shows")
+def list_shows(request: Request) -> list[shapes.ShowOut]:
+    """Every show, newest first."""
+    return [_show(one) for one in plan_show.all_shows(desk_of(request).library)]
+
+
+def _show(one: ShowValue) -> shapes.ShowOut:
+    return shapes.ShowOut(
+        show=one.show_id,
+        title=one.title,
+        year=one.year,
+        opens_on=one.opens_on,
+        closes_on=one.closes_on,
+        chosen=one.works,
+    )
+
+
+@router.get("/shows/{show_id}")
+def show_show(
+    request: Request,
+    show_id: PathId,
+    audience: Annotated[str, Query(pattern="^(school|community|public)$")] = "school",
+) -> shapes.ShowWhole:
+    """One show with the mark of each work and its reason, as one circle of readers may see it."""
+    desk = desk_of(request)
+    seen = plan_show.seen(desk.library, show_id, audience=Audience(audience), today=desk.today())
+    return shapes.ShowWhole(
+        show=_show(seen.show),
+        audience=audience,
+        may_show=seen.may_show,
+        works=[
+            shapes.ShowMark(work=one.work.work_id, mark=one.mark.value, reason=one.reason, may_show=one.may_show)
+            for one in seen.lines
+        ],
     )
 
 

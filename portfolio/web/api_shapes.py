@@ -270,3 +270,32 @@ class GridOut(Shape):
     rows: list[GridRowOut]
     nothing_kept: list[int]
     worth_knowing: list[str]
+
+
+class ShowOut(Shape):
+    """A show; ``chosen`` counts its works."""
+
+    show: Id
+    title: str
+    year: str
+    opens_on: date | None
+    closes_on: date | None
+    chosen: int
+
+
+class ShowMark(Shape):
+    """A work in a show: its mark, why, and whether these readers may see it."""
+
+    work: Id
+    mark: Literal["offered", "chosen", "must", "never"]
+    reason: str
+    may_show: bool
+
+
+class ShowWhole(Shape):
+    """A show for one circle of readers."""
+
+    show: ShowOut
+    audience: str
+    may_show: int
+    works: list[ShowMark]

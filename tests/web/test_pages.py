@@ -7,6 +7,8 @@ from datetime import date
 
 import pytest
 
+from portfolio.archive import people
+from portfolio.model.people import Audience, Release
 from portfolio.web import words
 from tests.web.conftest import App
 from tests.web.room import GIVEN
@@ -170,3 +172,35 @@ def test_time_between_is_said_in_whole_parts(first: date, last: date, said: str)
 def test_sizes_are_said_as_paper_is_bought(mm: tuple[float | None, float], said: str) -> None:
     """Inches to the half; nothing when it was not measured."""
     assert words.size(*mm).replace("\u00a0", " ") == said
+
+
+def test_show_is_begun_chosen_and_made_only_for_those_who_may_see_it(app: App) -> None:
+    """Without releases nothing can be chosen or made; with them the pages are made, searched and hold no name."""
+    page = app.client.post("/shows", data={"title": "The Long Wall", "opens_on": "2027-04-24"})
+    assert "No works chosen yet. 0 may be shown" in page.text
+    show = str(page.url).rsplit("/", 1)[1]
+    assert "No work could be chosen" in app.client.post(f"/shows/{show}/choose", data={"audience": "public"}).text
+    assert app.client.post(f"/shows/{show}/publish", data={"audience": "public"}).status_code in (403, 409, 422)
+    with app.room.library.writing(who="teacher", what="recorded releases") as writing:
+        for student in app.room.students:
+            people.add_release(
+                writing.session, Release(student, Audience.PUBLIC, allowed=True, from_day=date(2026, 9, 1))
+            )
+    chosen = app.client.post(f"/shows/{show}/choose", data={"audience": "public", "limit": "5"}).text
+    assert "5 works chosen" in chosen
+    made = app.client.post(f"/shows/{show}/publish", data={"audience": "public"})
+    assert "are made" in made.text, made.text
+    assert "no name was found" in made.text
+    assert "Made before" in made.text
+    built = list((app.room.library.published / f"show-{show}-public").rglob("*.html"))
+    assert built
+    text = "".join(path.read_text("utf-8") for path in built)
+    assert not [name for name in GIVEN if name in text]
+
+
+def test_show_without_a_title_is_refused(app: App) -> None:
+    """An empty title, a day that is none, a count that is none: a sentence on the same page."""
+    assert "it is empty" in app.client.post("/shows", data={"title": " "}).text
+    assert "it is no date" in app.client.post("/shows", data={"title": "X", "opens_on": "soon"}).text
+    show = str(app.client.post("/shows", data={"title": "Y"}).url).rsplit("/", 1)[1]
+    assert "no number from 1" in app.client.post(f"/shows/{show}/choose", data={"limit": "many"}).text
