@@ -34,9 +34,8 @@ def map_equals_folders_equals_contract() -> None:
     }
     text = (ROOT / "portfolio" / "__init__.py").read_text(encoding="utf-8")
     on_map = set(re.findall(r"^``(\w+)``", text, flags=re.MULTILINE))
-    layers = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["importlinter"]["contracts"][
-        0
-    ]["layers"]
+    settings = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    layers = settings["tool"]["importlinter"]["contracts"][0]["layers"]
     in_contract = {name.strip() for layer in layers for name in layer.split("|")}
     for what, names in (("map", on_map | {"__main__"}), ("import contract", in_contract)):
         if names != folders:

@@ -36,7 +36,7 @@ def prepare(lock: Path) -> Path:
 
 
 def _check_python() -> None:
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036  this file is what an older Python meets first
         raise SystemExit(f"Portfolio needs Python 3.11 or newer; this is {sys.version.split()[0]}.")
 
 

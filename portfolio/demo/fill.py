@@ -52,6 +52,8 @@ class Counts:
     questions: int = 0
     answered: int = 0
     problems: int = 0
+    misfiled: int = 0
+    """Works under another number than the one that was laid beside them: must be none."""
     slates: int = 0
     works: int = 0
     reflections: int = 0
@@ -179,6 +181,7 @@ def _take_in(
         )
         if line.work_id is not None:
             counts.works += 1
+            counts.misfiled += (line.class_label, line.number) != (lesson.class_label, shooting.number)
             title = title_for(facts.subject, grade=shooting.grade, seed=shooting.work_seed)
             if title:
                 describing.describe(library, line.work_id, title=title)

@@ -21,8 +21,6 @@ from portfolio.demo.show import make_show
 from portfolio.flows.executors import make_executor
 
 DAY: Final = date(2026, 11, 25)
-WORKS: Final = 132
-"""Works over all years; the newest year's are shown."""
 FOLDER: Final = Path("demo_gallery")
 MAX_BYTES: Final = 4_000_000
 _KEY: Final = re.compile(r"works/([a-z0-9]+)\.html")
@@ -31,10 +29,10 @@ _MEAN_MAX: Final = 3.0
 """Mean difference of two pictures, of 255 levels, that another processor may make (own judgment, no source)."""
 
 
-def build(folder: Path, *, works: int = WORKS) -> dict[str, object]:
+def build(folder: Path) -> dict[str, object]:
     """Fill a library that is thrown away afterwards, and publish its show into ``folder``; gives the counts."""
     with tempfile.TemporaryDirectory(prefix="portfolio-gallery-") as place:
-        plan = plan_school(today=DAY, works=works)
+        plan = plan_school(today=DAY)
         with Library.create(Path(place) / "library") as library, make_executor("process") as executor:
             counts = fill(library, plan, executor=executor, told=_tell)
             counts.show = make_show(library, plan, folder, light=True)
