@@ -13,10 +13,11 @@ _SOUND_AND_FILM: Final = ".mov .mp4 .m4v .avi .mkv .webm .3gp .mts .m2ts .wmv .m
 """A phone puts them beside the photos; they may hold faces and voices."""
 _NOTES: Final = ".aae .xmp .thm .lrv .ini .db .json .xml .log .tmp .part .crdownload"
 """Notes that cameras, picture programs and browsers keep beside a photo."""
-_PAPERS: Final = ".txt .md .csv .tsv .pdf .doc .docx .odt .xls .xlsx .ods .ppt .pptx .odp .pages .numbers .key .rtf .html"
-_PROGRAMS: Final = ".zip .rar .7z .tar .gz .tgz .xz .exe .msi .dmg .pkg .deb .apk .bat .sh .py .js .lnk .url .webloc .htm"
+_PAPERS: Final = ".txt .md .csv .tsv .pdf .doc .docx .odt .xls .xlsx .ods .ppt .pptx .odp .pages .numbers .key .rtf"
+_PAGES: Final = ".html .htm .url .webloc .lnk"
+_PROGRAMS: Final = ".zip .rar .7z .tar .gz .tgz .xz .exe .msi .dmg .pkg .deb .apk .bat .sh .py .js"
 
-LEFT_OUT: Final = frozenset(f"{_SOUND_AND_FILM} {_NOTES} {_PAPERS} {_PROGRAMS}".split())
+LEFT_OUT: Final = frozenset(f"{_SOUND_AND_FILM} {_NOTES} {_PAPERS} {_PAGES} {_PROGRAMS}".split())
 """Endings that obviously belong to no photo."""
 
 
