@@ -9,11 +9,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlmodel import Session
-
 from portfolio.archive import desk, finding, people, room, school
 from portfolio.archive.desk import BatchLine
-from portfolio.archive.library import Library
+from portfolio.archive.library import Library, Session
 from portfolio.errors import NotFound
 from portfolio.model.calendar import SchoolYear, Term, TimetableSlot
 from portfolio.model.finding import WorkShown

@@ -6,10 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlmodel import Session
-
 from portfolio.archive import desk, finding, one_work, photos, questions, room, school, works
-from portfolio.archive.library import Library
+from portfolio.archive.library import Library, Session
 from portfolio.archive.photos import BatchKept, PhotoKept
 from portfolio.archive.questions import QuestionKept
 from portfolio.flows import reflections

@@ -100,7 +100,7 @@ def _number_of_work(seen: QuestionSeen) -> str:
 
 
 def _figure(guess: dict[str, Any] | None, labels: Mapping[int, str], kind: QuestionKind) -> str:
-    numbers = (guess or {}).get("numbers") or ()
+    numbers: list[int] = (guess or {}).get("numbers") or []
     if kind in _ABOUT_CLASS:
         return labels.get((guess or {}).get("class_id") or 0, "")
     return words.listed([str(number) for number in numbers]) if len(numbers) < 3 else ""
@@ -108,7 +108,7 @@ def _figure(guess: dict[str, Any] | None, labels: Mapping[int, str], kind: Quest
 
 def _mixes(guess: dict[str, Any] | None, options: tuple[dict[str, Any], ...]) -> bool:
     """Whether the answers differ in more than the number, so that a digit picks an answer instead."""
-    said = [one for one in (guess, *options) if _says_enough(one)]
+    said = [one for one in (guess, *options) if one and _says_enough(one)]
     return any(
         len({_plain(one.get(key)) for one in said}) > 1
         for key in ("what", "class_id", "day", "joins_work", "joins_photo")

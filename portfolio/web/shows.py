@@ -172,14 +172,15 @@ def _refused(error: PortfolioError) -> Note:
 def _made_note(made: Published, readers: Audience) -> Note:
     told = made.sweep.as_json()
     size = words.bytes_in_words(int(str(told["bytes"])))
-    left = f" {words.count(len(made.left_out), 'work was', 'works were')} left out." if made.left_out else ""
-    held = (
-        f" The words of {words.count(len(made.words_held), 'work')} wait for you, because a child may be named in them."
-    )
+    searched = f"{size} in {told['files']} files were searched, and no name was found that these readers may not see."
+    left = f"{words.count(len(made.left_out), 'work was', 'works were')} left out."
+    held = f"The words of {words.count(len(made.words_held), 'work')} wait: a child may be named in them."
+    parts = [f"{words.count(made.pages, 'page')}, {words.count(made.pictures, 'picture')}.", searched]
+    parts += [left] if made.left_out else []
+    parts += [held] if made.words_held else []
     return Note(
         heading=f"The pages for “{READERS[readers].lower()}” are made",
-        safe=f"{words.count(made.pages, 'page')}, {words.count(made.pictures, 'picture')}. {size} in {told['files']} "
-        f"files were searched, and no name was found that these readers may not see.{left}{held if made.words_held else ''}",
+        safe=" ".join(parts),
         do=f"They lie in the library, in the folder “{made.folder.name}” under “published”. Open index.html in it.",
     )
 
