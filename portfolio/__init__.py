@@ -7,10 +7,10 @@ A photo travels down this road. Each word is a folder (a *room*); one line a roo
 ``web``         door: the local web app and JSON API · takes requests, gives pages · never opens the database itself
 ``demo``        an invented school: paints works, photographs them, walks the whole road · never holds a rule of its own
 ``flows``       the order of work · opens the transactions · never measures a pixel and never writes SQL
-``roster``      0 who is in which class · takes roster files and calendars, gives people, numbers, school days · never stores contact data
+``roster``      0 who is in which class · takes rosters and calendars, gives numbers and days · never stores contact data
 ``intake``      1 find the photos · takes paths and zips, gives files in the order taken · never opens a picture
 ``reading``     2 what does the picture say? · takes one photo, gives cards, clock and patches · never guesses
-``straighten``  3 upright, flat, cropped, true color · takes a photo and its cards, gives pictures · never changes the original
+``straighten``  3 upright, flat, cropped, true color · takes a photo, gives pictures · never changes the original
 ``filing``      4 whose is it? · takes what was seen in a batch, gives decisions and questions · never files on a doubt
 ``search``      5 find it again · takes words, gives ids · never holds a name, never is the only copy of anything
 ``growth``      6a a child's years · takes works, gives timelines, pairs and grids · never ranks

@@ -197,7 +197,7 @@ _TABLE: dict[str, Sentence] = {
     ),
     "roster-columns-unsure": Sentence(
         "{item} has columns whose meaning is not sure ({found}).",
-        "Nothing was changed. Look at the columns shown, then import again with --apply-guess, or name them with --column.",
+        "Nothing was changed. Look at the columns shown, then import again with --apply-guess or --column.",
     ),
     "roster-columns-missing": Sentence(
         "{item} has no column for {found}.",

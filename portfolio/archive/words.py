@@ -58,7 +58,7 @@ def works_of_child(session: Session, student_id: int, *, day: date) -> tuple[int
 def nearest_works(session: Session, student_id: int, *, day: date, limit: int = 4) -> tuple[int, ...]:
     """The child's works nearest to a day, nearest first: what a reflection without a work may belong to."""
     asked = (
-        select(tables.Work.id, tables.Work.made_on)
+        select(col(tables.Work.id), col(tables.Work.made_on))
         .join(tables.Maker, col(tables.Maker.work_id) == col(tables.Work.id))
         .where(col(tables.Maker.student_id) == student_id, col(tables.Work.removed).is_(False))
     )

@@ -7,6 +7,7 @@ from collections.abc import Collection
 from portfolio.archive import describing, room, words
 from portfolio.archive.library import Library
 from portfolio.errors import NotFound, PortfolioError
+from portfolio.model.school import Centre
 from portfolio.model.words import LEVELS, Observed
 
 TITLE_MAX = 200
@@ -57,7 +58,7 @@ def observe(library: Library, seen: Observed) -> int:
         return writing.action_id
 
 
-def _centre_id(centres: Collection[room.Centre], label: str) -> int:
+def _centre_id(centres: Collection[Centre], label: str) -> int:
     for centre in centres:
         if centre.label.casefold() == label.casefold():
             return centre.centre_id

@@ -21,7 +21,7 @@ def test_a_sentence_says_what_was_found_and_what_to_do(code: str) -> None:
     row = SENTENCES[code]
     for half in (row.text, row.remedy):
         assert half.strip().endswith("."), half
-        assert not re.search(r"\b(?:invalid|illegal|fatal|oops|you failed|your fault)\b", half, re.I), half
+        assert not re.search(r"\b(?:invalid|illegal|fatal|oops|you failed|your fault)\b", half, re.IGNORECASE), half
         assert "!" not in half
     assert say(code, item="Line 3", found="a reason")
     assert 400 <= row.http < 600

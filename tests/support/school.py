@@ -91,8 +91,7 @@ def make_work(
         if reflection:
             session.add(tables.Reflection(work_id=work.id, student_id=student_id, text=reflection, said_on=made_on))
         session.flush()
-        key = work.id
-    return key
+    return work.id
 
 
 class _Bytes:
