@@ -7,7 +7,7 @@ A photo travels down this road. Each word is a folder (a *room*); one line a roo
 ``web``         door: the local web app and JSON API · takes requests, gives pages · never opens the database itself
 ``demo``        an invented school: paints works, photographs them, walks the whole road · never holds a rule of its own
 ``flows``       the order of work · opens the transactions · never measures a pixel and never writes SQL
-``roster``      0 who is in which class · takes rosters and calendars, gives numbers and days · never stores contact data
+``roster``      0 who is in which class · takes rosters and calendars, gives numbers, days · never keeps contact data
 ``intake``      1 find the photos · takes paths and zips, gives files in the order taken · never opens a picture
 ``reading``     2 what does the picture say? · takes one photo, gives cards, clock and patches · never guesses
 ``straighten``  3 upright, flat, cropped, true color · takes a photo, gives pictures · never changes the original

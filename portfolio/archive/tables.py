@@ -451,7 +451,10 @@ class ShowWork(SQLModel, table=True):
 
 
 class Publication(SQLModel, table=True):
-    """Something built for an audience, with the result of its name sweep. ``state``: current · out of date."""
+    """Something built for an audience, with the result of its name sweep.
+
+    ``state``: current · out of date · replaced.
+    """
 
     id: int | None = Field(default=None, primary_key=True)
     show_id: int | None = Field(default=None, foreign_key="show.id", index=True)

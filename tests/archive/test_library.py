@@ -123,8 +123,9 @@ def test_undo_refuses_what_was_changed_again(library: Library) -> None:
         with library.writing(who="teacher", what="undid a step") as writing:
             history.undo(writing.session, filed, undoing_id=writing.action_id)
 
-    with pytest.raises(Refused, match="changed again afterwards"):
+    with pytest.raises(Refused, match="changed again afterwards") as caught:
         undo()
+    assert caught.value.code == "cannot-undo"
     with library.reading() as session:
         assert session.get(tables.Work, work_id).title == "Cat"
 

@@ -104,3 +104,15 @@ def test_a_really_full_disk(tmp_path: Path) -> None:
         assert list((store.folder / "tmp").iterdir()) == []
     finally:
         subprocess.run(["umount", disk], check=True)
+
+
+def test_a_disk_that_refuses_is_said(store: Originals, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A read-only disk is its own sentence, not "full"."""
+
+    def refuse(_handle: int) -> None:
+        raise OSError(errno.EROFS, "Read-only file system")
+
+    monkeypatch.setattr(os, "fsync", refuse)
+    with pytest.raises(DiskError) as caught:
+        store.put(io.BytesIO(b"abc"))
+    assert caught.value.code == "disk-unwritable"

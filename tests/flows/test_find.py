@@ -4,6 +4,8 @@ from pathlib import Path
 import pytest
 
 from portfolio.archive import tables
+from portfolio.archive.library import Library
+from portfolio.errors import LibraryError
 from portfolio.flows import describe
 from portfolio.flows.find import find, suggest
 from portfolio.flows.indexing import Words
@@ -104,3 +106,15 @@ def test_suggestions_are_words_of_the_archive(school) -> None:
     assert "giraffe" in suggest(words, "gi")
     assert suggest(words, "g") == []
     assert suggest(words, "vorn") == []
+
+
+def test_beside_an_open_app_a_missing_index_is_said_and_not_built(school) -> None:
+    """Only the one who writes the library may build the index; a reader gets a sentence."""
+    library, words = school
+    words.close()
+    for path in library.index.rglob("*"):
+        if path.is_file():
+            path.unlink()
+    with Library.open(library.folder, write=False) as beside, pytest.raises(LibraryError) as caught:
+        find(beside, Words(beside, write=False), "giraffe")
+    assert caught.value.code == "index-unready"

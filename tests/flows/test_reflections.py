@@ -79,7 +79,13 @@ def test_bad_lines_are_told_with_their_number_and_the_rest_comes_in(library, tmp
     )
     taken = reflections.import_list(library, path)
     assert taken.added == 1
-    assert [problem.item.split()[1] for problem in taken.problems] == ["2", "3", "4", "6", "7"]
+    assert [(problem.code, problem.item.split()[1]) for problem in taken.problems] == [
+        ("words-nobody", "2"),
+        ("words-line", "3"),
+        ("words-line", "4"),
+        ("words-nobody", "6"),
+        ("words-nobody", "7"),
+    ]
     assert not any("secret" in problem.sentence for problem in taken.problems)
 
 
