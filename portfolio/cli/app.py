@@ -5,7 +5,7 @@ from __future__ import annotations
 import typer
 
 from portfolio import __version__
-from portfolio.cli import cards, check, demo, doctor, find, ingest, look, look_back, roster, serve
+from portfolio.cli import cards, check, demo, doctor, find, ingest, look, look_back, roster, serve, show
 
 app = typer.Typer(
     name="portfolio",
@@ -26,6 +26,7 @@ app.command("find")(find.find)
 app.command("timeline")(look_back.timeline)
 app.command("class")(look_back.class_)
 app.add_typer(cards.group, name="cards")
+app.add_typer(show.group, name="show")
 app.command("verify")(doctor.verify)
 app.command("reindex")(doctor.reindex)
 app.command("doctor")(doctor.doctor)
