@@ -1,8 +1,10 @@
 """Take files apart for the sweep: which bytes are words, which are only the dots of a picture.
 
 Every byte is given back in one of the pieces, except the compressed dots of a picture (JPEG scans, PNG ``IDAT``, WebP
-``VP8``, fonts inside a PDF): those hold no words, and three-letter names would be "found" in them by chance. What is
-compressed is opened. Sources: ITU-T T.81 (JPEG), PNG third edition, RFC 1950-1952, RIFF/WebP container, PDF 32000-1.
+``VP8``, fonts inside a PDF): those hold no words, and three-letter names would be "found" in them by chance. Of them
+only long readable stretches are given back. What is compressed is opened.
+
+Sources: ITU-T T.81 (JPEG), PNG third edition, RFC 1950-1952, RIFF/WebP container, PDF 32000-1.
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ from typing import Final
 
 OPENED_MAX: Final = 64 * 1024 * 1024
 """The most that one compressed piece may open to; beyond it the piece counts as unreadable."""
+_STRETCH: Final = re.compile(rb"[ -~]{16,}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,17 +81,24 @@ def _jpeg(data: bytes) -> Iterator[Piece]:
         body = data[at + 4 : at + 2 + size]
         if marker == 0xE1 and body.startswith(b"http://ns.adobe.com/xmp/extension/\0"):
             extended += body[75:]
-        yield from _jpeg_segment(marker, body)
+        yield from _jpeg_segment(marker, body, head=data[at : at + 4])
         at += 2 + max(size, 2)
         if marker == 0xDA:
-            at = _after_scan(data, at)
+            start, at = at, _after_scan(data, at)
+            yield from _readable(data[start:at])
     if extended:
         yield Piece("extended picture notes", extended)
     if data[at:]:
         yield Piece("after the picture's end", data[at:], loose=True)
 
 
-def _jpeg_segment(marker: int, body: bytes) -> Iterator[Piece]:
+def _readable(dots: bytes) -> Iterator[Piece]:
+    """Readable stretches among compressed dots: chance hardly makes them, somebody may."""
+    for match in _STRETCH.finditer(dots):
+        yield Piece("words among the picture's dots", match.group(), loose=True)
+
+
+def _jpeg_segment(marker: int, body: bytes, *, head: bytes) -> Iterator[Piece]:
     if marker == 0xE1:
         inner = body.find(b"\xff\xd8\xff", 6)
         yield Piece("picture notes (EXIF, XMP)", body if inner < 0 else body[:inner])
@@ -99,7 +109,7 @@ def _jpeg_segment(marker: int, body: bytes) -> Iterator[Piece]:
     elif 0xE0 <= marker <= 0xEF:
         yield Piece(f"picture notes (APP{marker - 0xE0})", body)
     else:
-        yield Piece("the picture's own tables", body, loose=True)
+        yield Piece("the picture's own tables", head + body, loose=True)
 
 
 def _after_scan(data: bytes, at: int) -> int:
@@ -121,7 +131,11 @@ def _png(data: bytes) -> Iterator[Piece]:
     while at + 12 <= len(data):
         size = struct.unpack(">I", data[at : at + 4])[0]
         kind, body = data[at + 4 : at + 8], data[at + 8 : at + 8 + size]
-        if kind not in (b"IDAT", b"fdAT", b"IHDR", b"PLTE", b"tRNS"):
+        if kind in (b"IDAT", b"fdAT"):
+            yield from _readable(body)
+        else:
+            yield Piece("picture notes", data[at : at + 8 + size])
+            yield Piece("picture notes", body)
             yield from _png_chunk(kind, body)
         at += 12 + size
         if kind == b"IEND":
@@ -132,7 +146,6 @@ def _png(data: bytes) -> Iterator[Piece]:
 
 def _png_chunk(kind: bytes, body: bytes) -> Iterator[Piece]:
     word = kind.decode("latin-1")
-    yield Piece(f"picture notes ({word})", body)
     _, _, rest = body.partition(b"\0")
     if kind in (b"zTXt", b"iCCP") and rest:
         yield Piece(f"picture notes ({word})", unpack(rest[1:], where=f"picture notes ({word})"))
@@ -145,8 +158,12 @@ def _webp(data: bytes) -> Iterator[Piece]:
     at, end = 12, min(len(data), 8 + struct.unpack("<I", data[4:8])[0])
     while at + 8 <= end:
         kind, size = data[at : at + 4], struct.unpack("<I", data[at + 4 : at + 8])[0]
-        if kind not in (b"VP8 ", b"VP8L", b"ALPH", b"ANMF", b"VP8X"):
-            yield Piece(f"picture notes ({kind.decode('latin-1').strip()})", data[at + 8 : at + 8 + size])
+        if kind in (b"VP8 ", b"VP8L", b"ALPH", b"ANMF"):
+            yield from _readable(data[at + 8 : at + 8 + size])
+        else:
+            where = f"picture notes ({kind.decode('latin-1').strip()})"
+            yield Piece(where, data[at : at + 8 + size])
+            yield Piece(where, data[at + 8 : at + 8 + size])
         at += 8 + size + size % 2
     if data[end:]:
         yield Piece("after the picture's end", data[end:], loose=True)

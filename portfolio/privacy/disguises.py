@@ -80,8 +80,7 @@ def _letter(match: re.Match[str]) -> str:
 
 def hidden_in_base64(text: str) -> Iterator[bytes]:
     """What stands in base64 in ``text``. Ordinary words of eight letters and more are not taken for it."""
-    for match in _BASE64.finditer(text):
-        word = match.group()
+    for word in dict.fromkeys(_BASE64.findall(text)):
         if len(word) < 16 and (word.isalpha() and (word.islower() or word[1:].islower() or word.isupper())):
             continue
         opened = _from_base64(word)
@@ -103,11 +102,13 @@ def _is_file(data: bytes) -> bool:
 
 
 def _reads(data: bytes) -> bool:
-    for encoding in ("utf-8", "utf-16-le", "utf-16-be"):
+    """Whether the bytes are readable text: UTF-8, or ASCII in UTF-16 (then every other byte is zero)."""
+    wide = data.count(0) * 2 >= len(data) - 1
+    for encoding in ("utf-16-le", "utf-16-be") if wide else ("utf-8",):
         try:
             text = data.decode(encoding)
         except UnicodeDecodeError:
             continue
-        if text and not _CONTROL_TEXT.search(text) and (encoding == "utf-8" or text.isascii()):
+        if text and not _CONTROL_TEXT.search(text):
             return True
     return False

@@ -46,11 +46,12 @@ class Forbidden:
 
     def __init__(self, found: Iterable[Form], *, classes: Iterable[tuple[str, frozenset[str]]] = ()) -> None:
         all_forms = sorted(set(found), key=lambda form: (form.runs, form.whole, form.kind, form.careful))
-        self._by_first: dict[str, list[Form]] = {}
+        self._by_longest: dict[str, list[tuple[Form, int]]] = {}
         for form in all_forms:
             if form.runs:
-                self._by_first.setdefault(form.runs[0], []).append(form)
-        self._firsts = frozenset(self._by_first)
+                at = max(range(len(form.runs)), key=lambda place, form=form: len(form.runs[place]))  # type: ignore[misc]
+                self._by_longest.setdefault(form.runs[at], []).append((form, at))
+        self._longest = frozenset(self._by_longest)
         self._wholes = [form for form in all_forms if form.whole]
         self._initials = {fold(label): pairs for label, pairs in classes if label}
         self._classes = _class_pattern(self._initials)
@@ -68,10 +69,13 @@ class Forbidden:
     def may_hold(self, text: str) -> bool:
         """Whether a closer look is needed. No means no."""
         folded = fold(text)
-        if not self._firsts.isdisjoint(runs(folded)):
+        if not self._longest.isdisjoint(runs(folded)):
             return True
         if any(form.whole in folded for form in self._wholes):
             return True
+        return any(label in folded for label in self._initials) and self._classes_in(text)
+
+    def _classes_in(self, text: str) -> bool:
         return self._classes is not None and self._classes.search(text) is not None
 
     def find(self, text: str, *, small: bool = True) -> list[Found]:
@@ -87,12 +91,12 @@ class Forbidden:
         places = runs_in_place(text)
         found: list[Found] = []
         for index, run in enumerate(places):
-            for form in self._by_first.get(run.folded, ()):
+            for form, at in self._by_longest.get(run.folded, ()):
                 if not small and len("".join(form.runs)) < 5 and not _is_among_words(text, run):
                     continue
-                last = index + len(form.runs)
-                if _fits(form, places[index:last], text=text) and _counts(form, places, index=index):
-                    found.append(Found(run.start, places[last - 1].end, form.kind))
+                first, last = index - at, index - at + len(form.runs)
+                if first >= 0 and _fits(form, places[first:last], text=text) and _counts(form, places, index=first):
+                    found.append(Found(places[first].start, places[last - 1].end, form.kind))
         return found
 
     def _find_wholes(self, text: str) -> list[Found]:

@@ -104,7 +104,8 @@ def build(
         new.files[wanted.file] = _taken_over(wanted, staged, standing, old) or _made(wanted, staged, new)
         if done is not None and count % 50 == 0:
             done(count)
-    new.sizes = {key: size for key, size in old.sizes.items() if key in _signatures(labels)}
+    kept = _signatures(labels)
+    new.sizes = {key: size for key, size in old.sizes.items() if key in kept}
     note = {"made_by": "Portfolio", "files": sorted(new.files)}
     content = (json.dumps(note, indent=0) + "\n").encode()
     digest = hashlib.sha256(content).hexdigest()
@@ -166,18 +167,18 @@ def _taken_over(wanted: _Wanted, staged: Path, standing: Path | None, old: Built
     was = old.files.get(wanted.file)
     if was is None or standing is None or was.digest != wanted.digest:
         return None
-    source = standing / wanted.file
+    source = os.path.join(standing, wanted.file)  # noqa: PTH118  thousands of files
     try:
-        stat = source.stat()
+        stat = os.stat(source)  # noqa: PTH116
         if (stat.st_size, stat.st_mtime_ns) != (was.size, was.mtime_ns):
             return None
-        _link(source, staged / wanted.file)
+        _link(source, os.path.join(staged, wanted.file))  # noqa: PTH118
     except OSError:
         return None
     return was
 
 
-def _link(source: Path, target: Path) -> None:
+def _link(source: str, target: str) -> None:
     try:
         os.link(source, target)
     except OSError:  # a stick without hard links, or another disk

@@ -15,7 +15,7 @@ from markupsafe import Markup
 
 from portfolio.model.people import Audience
 from portfolio.model.showing import Label, SiteText
-from portfolio.publish.parts import environment, json_words, template_digest
+from portfolio.publish.parts import environment, json_words, sign_id, template_digest
 from portfolio.publish.pictures import Shape
 
 ONE_PAGE_MAX: Final = 240
@@ -102,11 +102,6 @@ def pages(text: SiteText, labels: tuple[Label, ...], shapes: Mapping[str, Shape 
     yield _find_page(text, hung)
 
 
-def sign_id(sign: str) -> str:
-    """The sign as part of a file name: "k-2"."""
-    return sign.replace("–", "-").replace(" ", "-").lower()
-
-
 def _walls(text: SiteText, hung: list[Label], shapes: Mapping[str, Shape | None]) -> list[Section]:
     walls = []
     for sign in dict.fromkeys(label.sign for label in hung):
@@ -147,7 +142,17 @@ def _wall_page(
     file: str, text: SiteText, sections: tuple[Section, ...], *, ways: tuple[Way, ...], total: str, largest: int
 ) -> Page:
     smaller = largest > _LARGEST_ON_PHONE_MM
-    values = {"text": text, "sections": sections, "ways": ways, "total": total, "root": "", "largest_smaller": smaller}
+
+    def values() -> dict[str, Any]:
+        return {
+            "text": text,
+            "sections": sections,
+            "ways": ways,
+            "total": total,
+            "root": "",
+            "largest_smaller": smaller,
+        }
+
     return _page(file, "wall.html", values, told=(text, [_told_section(one) for one in sections], ways, total, smaller))
 
 
@@ -163,40 +168,49 @@ def _told(label: Label) -> object:
 
 
 def _work_page(text: SiteText, label: Label, shape: Shape | None, *, wall: str, before: str, after: str) -> Page:
-    values = {
-        "text": text,
-        "label": label,
-        "shape": shape,
-        "wall": wall,
-        "before": before,
-        "after": after,
-        "size": size_words(label, text.units),
-        "linked": Markup(json_words(linked_data(text, label))) if text.audience is Audience.PUBLIC else "",  # noqa: S704  json_words escapes
-        "root": "../",
-        "largest_smaller": False,
-    }
+
+    def values() -> dict[str, Any]:
+        return {
+            "text": text,
+            "label": label,
+            "shape": shape,
+            "wall": wall,
+            "before": before,
+            "after": after,
+            "size": size_words(label, text.units),
+            "linked": Markup(json_words(linked_data(text, label))) if text.audience is Audience.PUBLIC else "",  # noqa: S704  json_words escapes
+            "root": "../",
+            "largest_smaller": False,
+        }
+
     told = (text, _told(label), shape, wall, before, after)
     return _page(f"works/{label.key}.html", "work.html", values, told=told)
 
 
 def _find_page(text: SiteText, hung: list[Label]) -> Page:
-    index = [
-        {"id": label.key, "title": label.title, "by": label.maker, "medium": label.medium, "words": label.words}
-        for label in hung
-    ]
-    values = {
-        "text": text,
-        "labels": hung,
-        "index": Markup(json_words(index)),  # noqa: S704  json_words escapes what could end the element
-        "root": "",
-        "largest_smaller": False,
-    }
+
+    def values() -> dict[str, Any]:
+        return {
+            "text": text,
+            "labels": hung,
+            "index": Markup(json_words(_index(hung))),  # noqa: S704  json_words escapes what could end the element
+            "root": "",
+            "largest_smaller": False,
+        }
+
     return _page("find.html", "find.html", values, told=(text, [_told(label) for label in hung]))
 
 
-def _page(file: str, template: str, values: dict[str, Any], *, told: object) -> Page:
+def _index(hung: list[Label]) -> list[dict[str, str]]:
+    return [
+        {"id": label.key, "title": label.title, "by": label.maker, "medium": label.medium, "words": label.words}
+        for label in hung
+    ]
+
+
+def _page(file: str, template: str, values: Callable[[], dict[str, Any]], *, told: object) -> Page:
     digest = hashlib.sha256(f"{template_digest()} {template} {told!r}".encode()).hexdigest()
-    return Page(file, digest, lambda: environment().get_template(template).render(values))
+    return Page(file, digest, lambda: environment().get_template(template).render(values()))
 
 
 def size_words(label: Label, units: str) -> str:

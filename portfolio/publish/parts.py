@@ -99,3 +99,13 @@ def show_pieces(text: SiteText, labels: Iterable[Label]) -> frozenset[str]:
         found |= {_part("page_title", label.title or "Untitled", text.title) for label in labels}
         found |= {_part("page_title", "Find a work", text.title), f'"name": {json_words(text.title)}'}
     return frozenset(found)
+
+
+def wall_files(labels: Iterable[Label]) -> frozenset[str]:
+    """The names, without ending, of the wall pages that these labels can stand on."""
+    return frozenset(sign_id(label.sign) for label in labels)
+
+
+def sign_id(sign: str) -> str:
+    """A sign as part of a file name: "k-2"."""
+    return sign.replace("–", "-").replace(" ", "-").lower()

@@ -49,6 +49,8 @@ def shape_of(picture: Picture | None, *, sizes: dict[str, tuple[int, int]] | Non
     found = [_size(path, known) for path in picture.files]
     jpeg = tuple((max(size), size[0]) for size in found)
     webp = tuple(rung for rung in jpeg if rung[0] >= WEBP_FROM_PX)
+    if picture.light:
+        jpeg, webp = jpeg[:1], webp[:1]
     return Shape(jpeg, webp, *found[-1])
 
 
@@ -76,7 +78,7 @@ def fresh_jpeg(data: bytes, masks: Sequence[FractionPolygon] = ()) -> bytes:
 
 def fresh_webp(data: bytes, masks: Sequence[FractionPolygon] = ()) -> bytes:
     """The picture as WebP without any metadata."""
-    return _written(_covered(data, masks) if masks else _opened(data), "WEBP", quality=82, method=3)
+    return _written(_covered(data, masks) if masks else _opened(data), "WEBP", quality=82, method=2)
 
 
 def _opened(data: bytes) -> Image.Image:

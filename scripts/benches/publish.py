@@ -7,6 +7,7 @@ byte; the rebuild a tenth of the whole build or less.
 from __future__ import annotations
 
 import argparse
+import hashlib
 import json
 import random
 import shutil
@@ -24,31 +25,14 @@ from portfolio.privacy.forms import artist_words, grade_sign
 from portfolio.privacy.matching import forbidden_for
 from portfolio.privacy.seal import seal
 from portfolio.privacy.sweep import Granted, sweep
-from portfolio.publish.build import Built, build
+from portfolio.publish.build import Built, build, own_files
 from portfolio.publish.parts import fixed_pieces
 from portfolio.shows.choose import choose
 
 BAR_AGAIN_S = 0.1
 BAR_RATIO = 0.1
 DAY = date(2027, 3, 1)
-WORDS = [
-    "sun",
-    "house",
-    "cat",
-    "tree",
-    "rainbow",
-    "monster",
-    "sea",
-    "boat",
-    "night",
-    "snow",
-    "flower",
-    "dog",
-    "bird",
-    "rocket",
-    "castle",
-    "dream",
-]
+WORDS = ("sun", "house", "cat", "tree", "rainbow", "monster", "sea", "boat", "night", "snow", "flower", "dog", "bird")
 SYLLABLES = ["zor", "vex", "quil", "tam", "bru", "nyx", "fel", "dro", "ghi", "lup"]
 
 
@@ -93,7 +77,7 @@ def _choice_figures(chance: random.Random, students: int) -> list[dict[str, Any]
             media = chance.choice(["crayon", "crayon", "tempera", "clay", "collage", "print"])
             works.append(Candidate(len(works), (child,), str(child % 6), media, area, chance.randint(0, 3)))
     enough, choice = cpu(lambda: choose(works, ShowLimits(per_child=2)))
-    scarce, short = cpu(lambda: choose(works, ShowLimits(per_child=2, surface_mm2=70_000_000)))
+    scarce, short = cpu(lambda: choose(works, ShowLimits(per_child=2, surface_mm2=45_000_000)))
     text = f"{len(choice.chosen)} of {len(works)} works, nobody missing"
     return [
         {"what": f"choose, room enough ({text})", "measured": enough, "unit": "s", "ok": not choice.missing},
@@ -110,7 +94,8 @@ def _site_figures(chance: random.Random, students: int, repeats: int) -> list[di
     children, labels = made_up_children(students * 2, chance), made_up_labels(students, chance)
     text = SiteText("The Long Wall", Audience.PUBLIC, "A spring show.", "Harbor Road School", "2026–27")
     forms_s, forbidden = cpu(lambda: forbidden_for(children, Audience.PUBLIC, day=DAY))
-    granted = Granted(everywhere=fixed_pieces())
+    own = frozenset(hashlib.sha256(path.read_bytes()).hexdigest() for _, path in own_files())
+    granted = Granted(everywhere=fixed_pieces(), own_files=own)
     with tempfile.TemporaryDirectory() as folder:
         site, again = Path(folder) / "site", Path(folder) / "again"
 
@@ -128,7 +113,8 @@ def _site_figures(chance: random.Random, students: int, repeats: int) -> list[di
             ]
             return rebuilt, sweep(again, forbidden, granted=granted, clean=known)
 
-        full_s, (built, first) = min((cpu(whole) for _ in range(repeats)), key=lambda one: one[0])
+        wholes = [cpu(whole) for _ in range(repeats)]
+        full_s, (built, first) = min(one[0] for one in wholes), wholes[-1][1]
         changed = (replace(labels[0], title="Another title"), *labels[1:])
         times = []
         for _ in range(repeats):
@@ -166,7 +152,7 @@ def run(argv: Sequence[str]) -> int:
     parser.add_argument("--seed", type=int, default=7)
     parser.add_argument("--json", action="store_true")
     asked = parser.parse_args(argv)
-    chance = random.Random(asked.seed)
+    chance = random.Random(asked.seed)  # noqa: S311  invented works, no secrets
     figures = _choice_figures(chance, asked.students) + _site_figures(chance, asked.students, asked.repeats)
     if asked.json:
         print(json.dumps(figures))
