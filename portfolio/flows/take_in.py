@@ -93,8 +93,9 @@ def take_in(
     wait_until_quiet((one.path for one in found.candidates), quiet_s=quiet_s)
     batch_id = open_batch(library, chosen or Chosen(), source=source, expected=len(found.candidates))
     lines: list[PhotoLine] = [_not_stored(problem) for problem in found.problems]
+    came: set[int] = set()
     for done, candidate in enumerate(found.candidates, start=1):
-        line = _store(library, batch_id, candidate)
+        line = _store(library, batch_id, candidate, came=came)
         lines += [line] if line is not None else []
         told("stored", done, len(found.candidates))
     report = settle_batch(library, batch_id, executor=executor, told=told)
@@ -102,8 +103,10 @@ def take_in(
     return replace(report, photos=(*report.photos, *lines), left_out=found.left_out)
 
 
-def _store(library: Library, batch_id: int, candidate: Candidate) -> PhotoLine | None:
-    """Store one file; gives a line for the report when it did not become a photo of this batch."""
+def _store(library: Library, batch_id: int, candidate: Candidate, *, came: set[int]) -> PhotoLine | None:
+    """Store one file; gives a line for the report when it did not become a photo of this batch. ``came``: photos of
+    this run so far, added to.
+    """
     if candidate.size_bytes == 0:
         line = _not_stored(Problem("photo-empty", candidate.name))
         return replace(line, sha256=hashlib.sha256().hexdigest())
@@ -114,7 +117,7 @@ def _store(library: Library, batch_id: int, candidate: Candidate) -> PhotoLine |
         return _not_stored(Problem("zip-entry-refused", candidate.name, str(error)))
     except OSError as error:
         return _not_stored(_reading_trouble(candidate.name, error))
-    return _duplicate(library, candidate.name, added) if added.duplicate else None
+    return _duplicate(library, batch_id, candidate.name, added, came=came)
 
 
 def _reading_trouble(name: str, error: OSError) -> Problem:
@@ -128,9 +131,17 @@ def _not_stored(problem: Problem) -> PhotoLine:
     return PhotoLine(problem.item, None, PhotoState.PROBLEM, reason=problem.sentence, code=problem.code)
 
 
-def _duplicate(library: Library, name: str, added: Added) -> PhotoLine:
+def _duplicate(library: Library, batch_id: int, name: str, added: Added, *, came: set[int]) -> PhotoLine | None:
+    """A line for a photo that was there before; not for one that came along from a run that was cut off."""
+    again = added.photo_id in came
+    came.add(added.photo_id)
+    if not added.duplicate:
+        return None
     with library.reading() as session:
-        first = photo_line(session, photos.photo(session, added.photo_id), labels=class_labels(session))
+        before = photos.photo(session, added.photo_id)
+        if before.batch_id == batch_id and not again:
+            return None
+        first = photo_line(session, before, labels=class_labels(session))
     reason = "The same photo came in before, so it was skipped."
     return replace(first, file=name, state=PhotoState.DUPLICATE, reason=reason, code=None)
 
