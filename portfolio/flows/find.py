@@ -26,8 +26,9 @@ def find(
         allowed = finding.matching_ids(session, filters)
         if not typed.strip():
             return _answer(session, [(key, "") for key in allowed], limit=limit, offset=offset)
-        result = words.search(typed, allowed_ids=allowed)
-        ranked = [(int(hit.work_id), hit.tier.value) for hit in result.hits]
+        result = words.search(typed, allowed_ids=None if filters == Filters() else allowed)
+        there = set(allowed)  # the index may lag behind by a moment
+        ranked = [(int(hit.work_id), hit.tier.value) for hit in result.hits if int(hit.work_id) in there]
         ranked += _by_name(session, typed, allowed=allowed, found={key for key, _ in ranked})
         showing = result.showing_for[0].shown[0] if result.showing_for else None
         return _answer(session, ranked, limit=limit, offset=offset, showing_for=showing)

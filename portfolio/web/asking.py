@@ -148,7 +148,7 @@ def _says_enough(guess: dict[str, Any] | None) -> bool:
         return False
     if guess.get("what") == "view":
         return bool(guess.get("joins_work") or guess.get("joins_photo"))
-    return bool(guess.get("numbers")) and guess.get("class_id") is not None
+    return bool(guess.get("numbers")) and guess.get("class_id") is not None and bool(guess.get("student_ids"))
 
 
 def _answer_figure(filing: dict[str, Any] | None, labels: Mapping[int, str], kind: QuestionKind) -> str:
