@@ -76,7 +76,7 @@ def name_colors(lab: NDArray[np.float64]) -> NDArray[np.int_]:
         ("brown", (hue < 96) & (light < 55)),
         ("yellow", (hue < 110) & (light >= 55)),
         ("green", hue < 192),
-        ("blue", hue < 297),
+        ("blue", (hue < 297) | ((hue < 309) & (chroma > 58))),
         ("purple", hue < 345),
     ]
     named = np.select([where for _, where in rules], [TERMS.index(term) for term, _ in rules], TERMS.index("gray"))
