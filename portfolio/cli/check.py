@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from portfolio.cli.frame import JsonOption, LibraryOption, answer, open_library
+from portfolio.cli.ingest import day_of, numbers_of
 from portfolio.flows import settle
 from portfolio.flows.executors import make_executor
 from portfolio.flows.settle import Answer, QuestionSeen
@@ -51,10 +52,15 @@ def answer_question(
     class_: Annotated[str | None, typer.Option("--class", help="It is this class.")] = None,
     group_of: Annotated[str, typer.Option("--group", help="A group work of these numbers, e.g. 4,9.")] = "",
     view_of: Annotated[int | None, typer.Option(help="It shows this work again.")] = None,
+    first_number: Annotated[
+        int | None, typer.Option(help="The earlier photo of the same number was this number's.")
+    ] = None,
+    day: Annotated[str | None, typer.Option(help="The day it was made, e.g. 2026-10-06.")] = None,
     work: Annotated[int | None, typer.Option(help="For words: the work they are about.")] = None,
     whole: Annotated[bool, typer.Option("--whole", help="For an edge: show the whole photo.")] = False,
     aside: Annotated[bool, typer.Option("--aside", help="Set the photo aside.")] = False,
     later: Annotated[bool, typer.Option("--later", help="Ask again later.")] = False,
+    whole_group: Annotated[bool, typer.Option("--whole-group", help="The same for its whole group.")] = False,
     library: LibraryOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -67,12 +73,15 @@ def answer_question(
         option=None if choice is None else choice - 1,
         number=number,
         class_label=class_,
-        numbers=tuple(int(part) for part in group_of.split(",") if part.strip().isdecimal()),
+        day=day_of(day),
+        first_number=first_number,
+        numbers=tuple(sorted(numbers_of(group_of, what="The numbers of the group"))),
         view_of=view_of,
         work=work,
         whole=whole,
         aside=aside,
         later=later,
+        whole_group=whole_group,
     )
     with open_library(library) as opened, make_executor("inline") as executor:
         action = settle.answer(opened, question, given, executor=executor)
@@ -110,6 +119,7 @@ def _value(one: QuestionSeen) -> dict[str, Any]:
         "evidence": kept.evidence,
         "guess": kept.guess,
         "options": list(kept.options),
+        "group": kept.group,
         "words": one.words,
     }
 

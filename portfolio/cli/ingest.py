@@ -42,9 +42,9 @@ def ingest(
             class_label=class_,
             medium=medium,
             centre=center,
-            day=_day(day),
+            day=day_of(day),
             mode=BatchMode.ORDER if order_of_numbers else BatchMode.CARDS,
-            absent=_numbers(absent),
+            absent=numbers_of(absent),
         )
         kind, workers = opened.settings.executor, opened.settings.workers or None
         with make_executor(kind, workers) as executor, progress("Taking photos in", total=None) as bar:
@@ -59,18 +59,20 @@ def ingest(
         raise typer.Exit(int(Exit.ITEMS))
 
 
-def _day(text: str | None) -> date | None:
+def day_of(text: str | None) -> date | None:
+    """A day as typed, e.g. 2026-10-06."""
     try:
         return date.fromisoformat(text) if text else None
     except ValueError as error:
         raise PortfolioError("bad-request", item="The day", found="it is not like 2026-10-06") from error
 
 
-def _numbers(text: str) -> frozenset[int]:
+def numbers_of(text: str, *, what: str = "The absent numbers") -> frozenset[int]:
+    """Numbers as typed, e.g. 3,11."""
     try:
         return frozenset(int(part) for part in text.replace(" ", "").split(",") if part)
     except ValueError as error:
-        raise PortfolioError("bad-request", item="The absent numbers", found="they are not like 3,11") from error
+        raise PortfolioError("bad-request", item=what, found="they are not like 3,11") from error
 
 
 def _lines(report: BatchReport) -> Iterator[str]:
