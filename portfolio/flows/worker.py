@@ -17,6 +17,7 @@ import signal
 import sys
 import threading
 import traceback
+from collections.abc import Callable
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -64,21 +65,21 @@ class CropRequest:
     quarter_turns: int = 0
 
 
+Request = SeeRequest | CropRequest
+Act = Callable[[Request], PhotoSeen]
+
+
 def see_photo(request: SeeRequest) -> PhotoSeen:
     """Read and straighten one photo behind the guard. Whatever the file does, a value comes back."""
-    if sys.platform == "win32":
-        return see_here(request)
-    return _guarded(request)
+    return guarded(see_here, request)
 
 
 def crop_photo(request: CropRequest) -> PhotoSeen:
     """Make the pictures of one photo from a given outline, behind the same guard."""
-    if sys.platform == "win32":
-        return see_here(request)
-    return _guarded(request)
+    return guarded(see_here, request)
 
 
-def see_here(request: SeeRequest | CropRequest) -> PhotoSeen:
+def see_here(request: Request) -> PhotoSeen:
     """The same in this process, without a guard: for a child that has one, and for Windows."""
     cv2.setNumThreads(1)
     try:
@@ -89,7 +90,7 @@ def see_here(request: SeeRequest | CropRequest) -> PhotoSeen:
         return PhotoSeen(request.file, Reading(None, problem=refused.problem))
 
 
-def _seen(picture: Picture, request: SeeRequest | CropRequest) -> PhotoSeen:
+def _seen(picture: Picture, request: Request) -> PhotoSeen:
     try:
         if isinstance(request, CropRequest) or request.pictures:
             picture.rgb(picture.shrink_for(_SCREEN_PX))  # decoded once: the search for cards shrinks these pixels
@@ -104,25 +105,29 @@ def _seen(picture: Picture, request: SeeRequest | CropRequest) -> PhotoSeen:
         return PhotoSeen(request.file, Reading(picture.facts, problem=refused.problem))
 
 
-def _with_problem(request: SeeRequest | CropRequest, code: str, found: str = "") -> PhotoSeen:
+def _with_problem(request: Request, code: str, found: str = "") -> PhotoSeen:
     return PhotoSeen(request.file, Reading(None, problem=Problem(code, request.file, found)))
 
 
 # --- the guard --------------------------------------------------------------------------------------------------------
 
 
-def _guarded(request: SeeRequest | CropRequest) -> PhotoSeen:
-    """Read the photo in a child process; a child that dies or hangs becomes a coded problem."""
-    if multiprocessing.current_process().daemon:
-        return see_here(request)  # a cluster's worker may have no children; its own keeper replaces it when it dies
+def guarded(act: Act, request: Request, *, wall_seconds: float = WALL_SECONDS) -> PhotoSeen:
+    """Do one photo's work in a child process with limits; a child that dies or hangs becomes a coded problem."""
+    if sys.platform == "win32" or multiprocessing.current_process().daemon:
+        return act(request)  # a cluster's worker may have no children; its own keeper replaces it when it dies
     alone = threading.active_count() == 1
     context = multiprocessing.get_context("fork") if alone else multiprocessing.get_context("forkserver")
     receiving, sending = context.Pipe(duplex=False)
-    child = context.Process(target=_child, args=(sending, request), daemon=True)
+    child = context.Process(target=_child, args=(sending, act, request), daemon=True)
     child.start()
     sending.close()
     try:
-        seen = receiving.recv() if receiving.poll(WALL_SECONDS) else _with_problem(request, "photo-out-of-time")
+        if receiving.poll(wall_seconds):
+            seen = receiving.recv()
+        else:
+            child.kill()
+            seen = _with_problem(request, "photo-out-of-time")
     except (EOFError, OSError):
         child.join()
         return _ending(request, child.exitcode)
@@ -135,20 +140,20 @@ def _guarded(request: SeeRequest | CropRequest) -> PhotoSeen:
     return seen if isinstance(seen, PhotoSeen) else _with_problem(request, "photo-reader-stopped", str(seen))
 
 
-def _child(sending: Connection, request: SeeRequest | CropRequest) -> None:
+def _child(sending: Connection, act: Act, request: Request) -> None:
     """In the child: set the limits, see the photo, send the value. Our own mistakes stop this photo, not the batch."""
     _limit()
     try:
-        seen: PhotoSeen | str = see_here(request)
+        seen: PhotoSeen | str = act(request)
     except MemoryError:
         seen = _with_problem(request, "photo-out-of-memory")
-    except cv2.error as error:
-        if error.code != _OPENCV_NO_MEMORY:
-            raise
-        seen = _with_problem(request, "photo-out-of-memory")
-    except Exception as error:  # noqa: BLE001 - told to the teacher as a stopped reader; details go to standard error
-        traceback.print_exc()
-        seen = type(error).__name__
+    except Exception as error:  # noqa: BLE001 - told to the teacher as a stopped reader
+        if isinstance(error, cv2.error) and error.code == _OPENCV_NO_MEMORY:
+            seen = _with_problem(request, "photo-out-of-memory")
+        else:
+            seen = type(error).__name__
+            for frame in traceback.extract_tb(error.__traceback__):  # places in the program only: no names, no paths
+                sys.stderr.write(f"{Path(frame.filename).name}:{frame.lineno} in {frame.name}\n")
     sending.send(seen)
     sending.close()
 
@@ -180,7 +185,7 @@ def _allow_large(picture: Picture) -> None:
         resource.setrlimit(resource.RLIMIT_AS, (hard, hard))
 
 
-def _ending(request: SeeRequest | CropRequest, exit_code: int | None) -> PhotoSeen:
+def _ending(request: Request, exit_code: int | None) -> PhotoSeen:
     """What a child's exit status says: over its time, killed for memory, or crashed."""
     if exit_code is not None and exit_code < 0:
         if -exit_code == signal.SIGXCPU:
