@@ -159,7 +159,8 @@ def _where(request: Request) -> str:
 
 def _trouble(request: Request, note: Note, *, status: int) -> Response:
     title = "That did not work" if status != 404 else "Nothing here"
-    if getattr(request.state, "visitor", None) is None:
+    visitor = getattr(request.state, "visitor", None)
+    if visitor is None or visitor.role != roles.TEACHER:
         return plain("trouble.html", status=status, title=title, note=note, back="/", back_words=BACK)
     return page(request, "trouble.html", drawer="", status=status, title=title, note=note, back="/", back_words=BACK)
 

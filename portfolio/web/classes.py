@@ -66,12 +66,13 @@ def classes_page(shown: SchoolYear | None, labels: tuple[str, ...], classes: tup
         grades.setdefault(one.group.grade, []).append(one)
     children = sum(one.children for one in classes)
     counted = f"{words.count(len(classes), 'class', 'classes')}, {words.count(children, 'child', 'children')}"
+    ordered = sorted(grades, key=_grade_order)
+    rows = tuple(GradeRow(grade_words(grade), tuple(_class_link(one) for one in grades[grade])) for grade in ordered)
+    if rows and all(len(row.classes) == 1 for row in rows):  # one class a grade: one line of classes is enough
+        rows = (GradeRow("One class in each grade", tuple(row.classes[0] for row in rows)),)
     return ClassesPage(
         year=words.year(label),
-        rows=tuple(
-            GradeRow(grade_words(grade), tuple(_class_link(one) for one in grades[grade]))
-            for grade in sorted(grades, key=_grade_order)
-        ),
+        rows=rows,
         years=tuple(Chip(f"/classes?year={one}", words.year(one), chosen=one == label) for one in labels),
         sentence=f"{counted} in {words.year(label)}" if classes else "",
     )

@@ -51,6 +51,8 @@ def serve(
         desk = open_desk(library, demo=demo, today=today)
         address = f"http://{_in_url(host)}:{listening.getsockname()[1]}/"
         desk.reader.start_unfinished()
+        # The index of words is opened beside, so that the first Find is quick too.
+        threading.Thread(target=desk.words.catch_up, daemon=True, name="words").start()
         first = _first_words(desk, address, say)
         config = uvicorn.Config(
             create_app(desk, hosts=LOOPBACK_HOSTS),

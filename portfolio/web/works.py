@@ -29,7 +29,10 @@ WRITTEN: Final = {
     "teacher": "said, and written down by the teacher",
     "helper": "said, and written down by a helper",
 }
-_NOT_UNDONE: Final = frozenset({"undid a step"})
+_UNDONE_HERE: Final = frozenset(
+    {"filed a photo", "answered a question", "described a work", "set the edge of a work", "took a work out"}
+)
+"""Steps about this one work. An import or a batch touches many works, so it is taken back where it was made."""
 
 
 @router.get("/works/{work_id}")
@@ -156,7 +159,7 @@ def _step(one: ActionSeen, today: date) -> Step:
     by = {"teacher": "You", "program": "Portfolio"}.get(one.who, f"A {one.who}")
     when = f"{words.day_plain(local.date(), today=today)}, {words.clock(local)}"
     undone = " This was undone." if one.undone else ""
-    may_undo = not one.undone and not one.is_undo and one.what not in _NOT_UNDONE
+    may_undo = not one.undone and not one.is_undo and one.what in _UNDONE_HERE
     return Step(f"{by} {one.what}.{undone}", when, one.action_id if may_undo else None)
 
 
