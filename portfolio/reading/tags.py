@@ -16,7 +16,6 @@ from typing import Any, Final
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from pupil_apriltags import Detector
 
 from portfolio.cards.geometry import FAMILY, card_of_tag
 from portfolio.model.cards import Polygon
@@ -62,8 +61,11 @@ def find_tags(gray: Gray, *, factor: int) -> tuple[Tag, ...]:
 
 def find_tags_again(gray: Gray, *, factor: int) -> tuple[Tag, ...]:
     """The same by the second, independent reader: slower, finds a few tags that are blurred or badly lit."""
+    reader = _second_reader()
+    if reader is None:
+        return ()
     with _second_reader_lock:
-        found: list[Any] = _second_reader().detect(np.ascontiguousarray(gray))
+        found: list[Any] = reader.detect(np.ascontiguousarray(gray))
     kept = (tag for tag in found if tag.hamming <= MAX_CORRECTED_BITS and tag.decision_margin >= _MIN_MARGIN)
     return _legal((int(tag.tag_id), _full(np.roll(tag.corners[::-1], 2, axis=0) - 0.5, factor)) for tag in kept)
 
@@ -105,4 +107,11 @@ def _first_reader() -> cv2.aruco.ArucoDetector:
 
 @cache
 def _second_reader() -> Any:
+    """The second reader, or ``None`` where there is no wheel of it (Intel Macs, ARM Linux): cards that only it would
+    read are asked about there.
+    """
+    try:
+        from pupil_apriltags import Detector  # noqa: PLC0415  not on every machine
+    except ImportError:
+        return None
     return Detector(families=FAMILY, nthreads=1, quad_decimate=1.0)
