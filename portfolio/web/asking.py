@@ -79,13 +79,19 @@ def asking_of(seen: QuestionSeen, labels: Mapping[int, str], *, today: date) -> 
     by_number = kind not in _ABOUT_CLASS and not _mixes(kept.guess, kept.options)
     picks = by_number or (kind not in _ABOUT_CLASS and not any(_says_enough(one) for one in kept.options))
     return Asking(
-        heading=_HEADINGS.get(kind, f"Is this number {figure}?" if figure else "Whose is it?"),
+        heading=_heading(kind, kept.guess, figure),
         short=_SHORT.get(kind, "Class not sure"),
         figure=figure,
         answers=_filing_answers(seen, labels, kind, by_number=by_number, today=today),
         takes_number=True,
         digits="number" if picks else "answer",
     )
+
+
+def _heading(kind: QuestionKind, guess: dict[str, Any] | None, figure: str) -> str:
+    if kind is QuestionKind.NO_CARD and figure and (guess or {}).get("what") == "view":
+        return f"Is this number {figure} again?"
+    return _HEADINGS.get(kind, f"Is this number {figure}?" if figure else "Whose is it?")
 
 
 _CROP_ANSWERS: Final = (
