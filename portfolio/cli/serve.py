@@ -15,7 +15,9 @@ from portfolio.web.run import serve as serve_library
 
 
 def serve(
-    port: Annotated[int | None, typer.Option(min=1, max=65535, help="Port on this computer. Default: 8765, or a free one.")] = None,
+    port: Annotated[
+        int | None, typer.Option(min=1, max=65535, help="Port on this computer. Default: 8765, or a free one.")
+    ] = None,
     *,
     host: Annotated[str, typer.Option(help="Address to listen on: only this computer's own.")] = "127.0.0.1",
     no_open: Annotated[bool, typer.Option("--no-open", help="Do not open the browser.")] = False,
@@ -26,7 +28,11 @@ def serve(
     Example: portfolio serve --port 8765
     """
     serve_library(
-        library_folder(library), host=host, port=port, open_browser=not no_open, say=lambda line: OUT.print(line, markup=False)
+        library_folder(library),
+        host=host,
+        port=port,
+        open_browser=not no_open,
+        say=lambda line: OUT.print(line, markup=False),
     )
 
 
