@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any
 
+from sqlalchemy import func
 from sqlmodel import Session, col, select
 
 from portfolio.archive import tables
@@ -225,6 +226,12 @@ def ids_of(photos: Collection[PhotoKept]) -> list[int]:
     return [one.photo_id for one in photos]
 
 
+def next_position(session: Session, batch_id: int) -> int:
+    """The place behind the last photo of a batch."""
+    last = session.exec(select(func.max(tables.Photo.position)).where(tables.Photo.batch_id == batch_id)).one()
+    return 0 if last is None else last + 1
+
+
 def known_digests(session: Session) -> set[str]:
     """Digests of all originals that a record speaks of."""
     return set(session.exec(select(tables.Photo.sha256)))
@@ -232,7 +239,7 @@ def known_digests(session: Session) -> set[str]:
 
 def absorb(session: Session, from_batch: int, *, into_batch: int) -> None:
     """A run that was cut off goes on in another batch: its photos and questions come along, decided or not."""
-    place = len(photos_of(session, into_batch))
+    place = next_position(session, into_batch)
     for row in session.exec(select(tables.Photo).where(tables.Photo.batch_id == from_batch)).all():
         row.batch_id, row.position = into_batch, place + row.position
     for question in session.exec(select(tables.QuestionRow).where(tables.QuestionRow.batch_id == from_batch)).all():
@@ -252,7 +259,7 @@ def read_again(session: Session, photo_id: int, *, batch_id: int) -> None:
 def move(session: Session, photo_id: int, *, batch_id: int) -> None:
     """Move a photo that was never decided to another batch, at its end."""
     row = photo_row(session, photo_id)
-    row.position = len(photos_of(session, batch_id))
+    row.position = next_position(session, batch_id)
     row.batch_id = batch_id
 
 

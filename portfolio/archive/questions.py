@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -94,12 +92,6 @@ def same_group(session: Session, kept: QuestionKept) -> list[QuestionKept]:
         return [kept]
     waiting = questions(session, batch_id=kept.batch_id)
     return sorted((one for one in waiting if one.group == kept.group), key=lambda one: one.question_id)
-
-
-def count_by_batch(session: Session) -> Mapping[int | None, int]:
-    """How many questions wait, by batch."""
-    asked = select(tables.QuestionRow.batch_id).where(col(tables.QuestionRow.state).in_(OPEN))
-    return Counter(session.exec(asked))
 
 
 def answer(session: Session, question_id: int, given: dict[str, Any]) -> None:

@@ -12,6 +12,7 @@ from portfolio.cli.ingest import day_of, numbers_of
 from portfolio.flows import settle
 from portfolio.flows.executors import make_executor
 from portfolio.flows.settle import Answer, QuestionSeen
+from portfolio.model.filing import Filing, Role, What
 
 group = typer.Typer(help="What the program is unsure of: list it, answer it, undo a step.", no_args_is_help=False)
 
@@ -130,6 +131,35 @@ def _lines(waiting: list[QuestionSeen]) -> Iterator[str]:
     for one in waiting:
         what = one.file_name or (f"“{one.words}”" if one.words else "")
         yield f"{one.kept.question_id}  {what}: {one.kept.evidence}"
-        if (number := one.number_of(one.kept.guess)) is not None:
-            label = (one.labels or {}).get((one.kept.guess or {}).get("class_id") or 0, "")
-            yield f"    best guess: number {number}{f' of {label}' if label else ''}   (--yes)"
+        yield from _choices(one)
+
+
+def _choices(one: QuestionSeen) -> Iterator[str]:
+    """The best guess and the other choices, each with the word that takes it."""
+    kept = one.kept
+    if kept.kind in ("crop", "reflection"):
+        how = "the edge that was found (--yes), or the whole photo (--whole)" if kept.kind == "crop" else "--work W"
+        yield f"    {how}"
+        return
+    guess = Filing.from_json(kept.guess) if kept.guess else Filing()
+    if guess.is_complete:
+        yield f"    best guess: {_words(guess, one)}   (--yes)"
+    else:
+        how = "--day, or a choice" if kept.kind == "no-day" else "--number N"
+        yield f"    say whose it is   ({how}, or --aside)"
+    for place, option in enumerate(Filing.from_json(found) for found in kept.options):
+        if option.is_complete:
+            when = f", in its time up to {option.day}" if kept.kind == "no-day" else ""
+            yield f"    or {_words(option, one)}{when}   (--choice {place + 1})"
+    if kept.group:
+        yield "    --whole-group answers its whole group"
+
+
+def _words(filing: Filing, one: QuestionSeen) -> str:
+    """A filing in the teacher's words: numbers and class, never a name."""
+    label = (one.labels or {}).get(filing.class_id or 0, "")
+    whose = f"number{'s' if len(filing.numbers) > 1 else ''} {' and '.join(map(str, filing.numbers))}"
+    whose += f" of {label}" if label else ""
+    if filing.what is What.WORK:
+        return f"a group work of {whose}" if len(filing.numbers) > 1 else f"a work of {whose}"
+    return f"another view of {whose}" if filing.role is Role.ANGLE else f"the {filing.role.value} of {whose}"

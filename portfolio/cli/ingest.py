@@ -80,7 +80,7 @@ def _lines(report: BatchReport) -> Iterator[str]:
     yield f"Batch {report.batch_id}: {filed} filed, {report.questions} to check, {slates} with cards only."
     duplicates = report.count(PhotoState.DUPLICATE)
     if duplicates:
-        yield f"{duplicates} came in before and were skipped."
+        yield f"{duplicates} came in before and {'was' if duplicates == 1 else 'were'} skipped."
     yield from (f"{check.label}: {check.sentence}." for check in report.checks)
     yield from (line.reason or "" for line in report.photos if line.state is PhotoState.PROBLEM)
     if report.left_out:

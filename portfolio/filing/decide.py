@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from portfolio.filing.checks import class_checks
@@ -166,7 +166,8 @@ class _Run:
         if doubt is not None and doubt.kind is QuestionKind.TWO_NUMBERS:
             return self._two_numbers(photo, doubt, base, stream, place=place, evidence=evidence)
         if doubt is not None:
-            return self._ask(photo, doubt, base, place=place, evidence=evidence)
+            options = self._each_holder(base) if doubt.kind is QuestionKind.NO_DAY else ()
+            return self._ask(photo, doubt, base, place=place, evidence=evidence, options=options)
         role = found.role or _standing_role(stream, base)
         if role is not None:
             return self._added(photo, base, role, loose=stream.loose, place=place, evidence=evidence)
@@ -249,6 +250,15 @@ class _Run:
             clause = f"{numbers(empty)} of {label} changed hands this year, and the photo says no day"
             return Doubt(QuestionKind.NO_DAY, clause)
         return Doubt(QuestionKind.NOBODY, f"nobody in {label} has {numbers(empty)} on {day_words(base.day)}")
+
+    def _each_holder(self, base: Filing) -> tuple[Filing, ...]:
+        """For a number that changed hands: one choice for each child who held it, on the nearest day of its time."""
+        if len(base.numbers) != 1 or base.class_id is None or base.day is None:
+            return ()
+        return tuple(
+            replace(base, day=min(max(base.day, one.from_day), one.to_day or date.max), student_ids=(one.student_id,))
+            for one in self.roll.holders(base.class_id, base.numbers[0])
+        )
 
     def _added(
         self, photo: PhotoEvidence, base: Filing, role: Role, *, loose: bool, place: Place, evidence: dict[str, Any]

@@ -29,6 +29,11 @@ class Roll:
         found = {entry.student_id for entry in self._by_class[class_id] if entry.number == number}
         return found.pop() if len(found) == 1 else None
 
+    def holders(self, class_id: int, number: int) -> tuple[RollEntry, ...]:
+        """Everyone who ever held the number in this class, the first holder first."""
+        found = [entry for entry in self._by_class[class_id] if entry.number == number]
+        return tuple(sorted(found, key=lambda entry: entry.from_day))
+
     def numbers(self, class_id: int, *, day: date) -> tuple[int, ...]:
         """The numbers that are held on this day, in order."""
         return tuple(sorted({entry.number for entry in self._by_class[class_id] if entry.holds_on(day)}))

@@ -64,11 +64,6 @@ class QuestionSeen:
     words: str | None = None
     """For words: the child's own, letter for letter."""
 
-    def number_of(self, filing: dict[str, Any] | None) -> int | None:
-        """The number of a guess or option; ``None`` when it says none."""
-        numbers: list[int] = (filing or {}).get("numbers") or []
-        return numbers[0] if len(numbers) == 1 else None
-
 
 def waiting(library: Library, *, batch_id: int | None = None) -> list[QuestionSeen]:
     """All questions that wait, in the order in which they should be answered."""
@@ -171,6 +166,8 @@ def _filing(session: Session, kept: QuestionKept, given: Answer) -> Filing:
         guess = Filing.from_json(_pick(kept, given.option))
     elif not (given.yes or given.number or given.numbers or given.class_label or given.day):
         raise _does_not_fit(kept, "say yes, a number, a class, a work, or set it aside")
+    if kept.kind == QuestionKind.NO_DAY.value and given.day is None and given.option is None:
+        raise _does_not_fit(kept, "the number changed hands; choose which child, or say the day")
     filing = _changed(session, kept, guess, given)
     filing = _with_holders(session, kept, filing) if filing.what is What.WORK else _with_work(session, kept, filing)
     if not filing.is_complete:

@@ -181,7 +181,7 @@ def add_original(
 
 
 def _record(session: Session, batch_id: int, stored: Stored, *, name: str) -> int:
-    position = len(photos.photos_of(session, batch_id))
+    position = photos.next_position(session, batch_id)
     return photos.add_photo(session, batch_id, stored, file_name=name, position=position)
 
 

@@ -32,11 +32,11 @@ def roll(library):
 def take(library, roll, tmp_path):
     """Take in one photo for each entry of cards, five seconds apart."""
 
-    def taking(*cards: str, chosen: Chosen | None = None, at: datetime = AT, **said):
+    def taking(*cards: str, chosen: Chosen | None = None, at: datetime | None = AT, **said):
         for place, entry in enumerate(cards, start=1):
             shown = entry.split()
             crop_hash = place * 0x9E3779B97F4A7C15 & (2**64 - 1) if shown else None
-            moment = at + timedelta(seconds=place * 5)
+            moment = at + timedelta(seconds=place * 5) if at else None
             note(tmp_path / "in", f"IMG_{place:04}.JPG", *shown, at=moment, crop_hash=crop_hash, **said)
         return take_in(library, [tmp_path / "in"], executor=ReadsNotes(), chosen=chosen, quiet_s=0)
 
@@ -146,6 +146,25 @@ def test_a_day_can_be_given(library, roll, take):
     with library.reading() as session:
         work_id = works.work_of_photo(session, report.photos[0].photo_id)
         assert works.work_facts(session, work_id)[2] == date(2027, 6, 1)
+
+
+def test_a_number_that_changed_hands_needs_a_day_or_a_child(library, roll, take):
+    """No time in the photo, and number 2 was held by two children: yes is not enough, choosing one is."""
+    with library.writing(who="teacher", what="changed the roll") as writing:
+        from portfolio.archive import people
+
+        entry = next(one for one in people.enrolments(writing.session, class_id=roll[0]) if one.number == 2)
+        people.end_enrolment(writing.session, entry, to_day=date(2027, 1, 15))
+        five = next(one for one in people.enrolments(writing.session, class_id=roll[0]) if one.number == 5)
+        people.end_enrolment(writing.session, five, to_day=date(2027, 1, 15))
+        people.enrol(writing.session, roll[1][4], class_id=roll[0], number=2, from_day=date(2027, 1, 18))
+    report = take("2", chosen=Chosen(class_id=roll[0]), at=None)
+    assert report.photos[0].code == "no-day"
+    key = _one(library).question_id
+    with pytest.raises(PortfolioError):
+        answer(library, key, Answer(yes=True))
+    answer(library, key, Answer(option=1))
+    assert _makers(library, batch_report(library, report.batch_id).photos[0].work_id) == [roll[1][4]]
 
 
 def test_aside_and_later(library, roll, take):
