@@ -70,9 +70,10 @@ class Granted:
     own_files: frozenset[str] = frozenset()
 
     def for_file(self, name: str) -> tuple[str, ...]:
-        """The pieces allowed in one file, longest first."""
-        both = self.everywhere | self.in_file.get(name, frozenset())
-        return tuple(sorted((piece for piece in both if "<" in piece or '"' in piece), key=lambda p: (-len(p), p)))
+        """The pieces allowed in one file: its own first (a common piece may hold the beginning of one), long ones first."""
+        own, common = self.in_file.get(name, frozenset()), self.everywhere
+        parts = [sorted(part, key=lambda piece: (-len(piece), piece)) for part in (own, common - own)]
+        return tuple(piece for part in parts for piece in part if "<" in piece or '"' in piece)
 
 
 def sweep(

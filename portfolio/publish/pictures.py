@@ -113,12 +113,12 @@ def _without_notes(data: bytes) -> bytes | None:
     if data[:3] != b"\xff\xd8\xff":
         return None
     out, at = bytearray(b"\xff\xd8"), 2
-    while at + 4 <= len(data):
-        if data[at] != 0xFF:
-            return None
+    while at + 2 <= len(data):
         marker = data[at + 1]
-        if marker == 0xD9:
+        if data[at] == 0xFF and marker == 0xD9:
             return bytes(out + b"\xff\xd9")
+        if data[at] != 0xFF or at + 4 > len(data):
+            return None
         size = struct.unpack(">H", data[at + 2 : at + 4])[0]
         end = at + 2 + size
         if marker == 0xDA:
