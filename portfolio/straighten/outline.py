@@ -7,7 +7,7 @@ shadow; a drawn frame or a grid mat makes sides too, but does not have table rig
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import cv2
@@ -90,20 +90,34 @@ class Candidate:
 
 def find_outline(pixels: Pixels, plane: Plane, pose: Pose, *, unlike: Float, shrink: int) -> Found | None:
     """The work's outline, or ``None`` when there is nothing on the table."""
-    blob = find_blob(plane, unlike)
-    candidates = _candidates(pixels, plane, pose, unlike=unlike, blob=blob, shrink=shrink)
+    clear = find_blob(plane, unlike)
+    faint = find_blob(plane, np.asarray(cv2.blur(unlike, (7, 7)), np.float32), threshold=FAINT)
+    blobs = [seen for seen in (clear, faint) if seen is not None and seen.mask.mean() < _TOO_MUCH]
+    candidates = _candidates(pixels, plane, pose, unlike=unlike, blobs=blobs, shrink=shrink)
+    blob = faint if faint is not None and _is_nearly_table(faint, clear) else clear
     best = max(candidates, key=lambda candidate: candidate.score, default=None)
     if best is not None and _is_sheet(best):
         return _judged_sheet(best, [other for other in candidates if other is not best], blob)
-    return None if blob is None else _judged_free(plane, unlike, blob, rival=best)
+    if blob is None:
+        return None
+    found = _judged_free(plane, unlike, blob, rival=best)
+    return replace(found, sure=False, why="the work is nearly the color of the table") if blob is faint else found
+
+
+def _is_nearly_table(faint: Blob, clear: Blob | None) -> bool:
+    """Black paper on black felt: what is clear is only the drawing on it, and lies inside the faint shape."""
+    if faint.mask.mean() >= _TOO_MUCH or faint.at_frame > 0.02:
+        return False
+    if clear is None:
+        return True
+    inside = float((clear.mask & faint.mask).sum()) / float(clear.mask.sum())
+    return inside > 0.85 and float(faint.mask.sum()) > 1.5 * float(clear.mask.sum())
 
 
 def _candidates(
-    pixels: Pixels, plane: Plane, pose: Pose, *, unlike: Float, blob: Blob | None, shrink: int
+    pixels: Pixels, plane: Plane, pose: Pose, *, unlike: Float, blobs: list[Blob], shrink: int
 ) -> list[Candidate]:
     starts = [rectangle.corners for rectangle in find_rectangles(plane, unlike)[:4]]
-    faint = find_blob(plane, np.asarray(cv2.blur(unlike, (7, 7)), np.float32), threshold=FAINT)
-    blobs = [seen for seen in (blob, faint) if seen is not None and seen.mask.mean() < _TOO_MUCH]
     starts += [_clockwise(seen.box) for seen in blobs]
     found: list[Candidate] = []
     for start in starts:
@@ -159,6 +173,7 @@ def _is_sheet(candidate: Candidate) -> bool:
         fit.weakest >= LEAST_SUPPORT
         and fit.worst_angle_deg <= MAX_ANGLE_DEG
         and candidate.inside
+        and (candidate.agrees >= 0.5 or candidate.sheet is not None)
         and (
             candidate.outside >= 0.5 or candidate.agrees >= 0.9 or (fit.weakest >= 0.8 and candidate.sheet is not None)
         )

@@ -156,8 +156,9 @@ def _color_error(picture: object, reading: Reading, shot: Shot) -> float | None:
 def report(seen: list[Seen]) -> int:
     """One line a figure; the last column says ok or short."""
     whole_cards = [one for one in seen if one.card_inside]
-    sheets = [one for one in seen if one.shape == "sheet" and one.work_inside]
-    free = [one for one in seen if one.shape != "sheet" and one.work_inside]
+    # A card that the frame cuts may go unread, and without a card there is no outline: counted with whole cards only.
+    sheets = [one for one in whole_cards if one.shape == "sheet" and one.work_inside]
+    free = [one for one in whole_cards if one.shape != "sheet" and one.work_inside]
     outlines = np.array([one.iou or 0.0 for one in sheets])
     sure = [one for one in seen if one.sure]
     sizes = [one.size_error for one in sheets if one.size_error is not None and (one.iou or 0) > 0.95]
