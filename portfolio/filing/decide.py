@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import Any
 
 from portfolio.filing.checks import class_checks
@@ -16,7 +16,8 @@ from portfolio.filing.register import GRAY_BITS, NEAR_BITS, Entry, Register
 from portfolio.filing.roll import Roll
 from portfolio.filing.stacks import doubt_stacks
 from portfolio.filing.stream import Before, Stream, after_class_cards, after_slate, slate_sentence
-from portfolio.filing.words import apart, day_words, listed, numbers, sentence
+from portfolio.filing.who import Who
+from portfolio.filing.words import apart, listed, numbers, sentence
 from portfolio.model.cards import Control
 from portfolio.model.filing import (
     Asked,
@@ -71,6 +72,7 @@ class _Run:
         self.context = context
         self.clocks = clocks
         self.roll = Roll(context.roll)
+        self.who = Who(context, self.roll)
         self.register = Register(context.filed)
         self.streams: dict[str, Stream] = {}
         self.places: dict[int, Place] = {}
@@ -160,13 +162,13 @@ class _Run:
     # --- a photo with number cards ------------------------------------------------------------------------------------
 
     def _with_number(self, photo: PhotoEvidence, found: Laid, stream: Stream, place: Place) -> Decision:
-        base = self._base(found, stream, place)
+        base = self.who.base(found, stream, place)
         evidence = {**place.evidence, "number_cards": [[card.value, card.status.value] for card in found.numbers]}
         doubt = self._doubt(found, stream, base, place)
         if doubt is not None and doubt.kind is QuestionKind.TWO_NUMBERS:
             return self._two_numbers(photo, doubt, base, stream, place=place, evidence=evidence)
         if doubt is not None:
-            options = self._each_holder(base) if doubt.kind is QuestionKind.NO_DAY else ()
+            options = self.who.each_holder(base) if doubt.kind is QuestionKind.NO_DAY else ()
             return self._ask(photo, doubt, base, place=place, evidence=evidence, options=options)
         role = found.role or _standing_role(stream, base)
         if role is not None:
@@ -181,7 +183,7 @@ class _Run:
             first = Doubt(QuestionKind.GROUP_OF_ONE, clause)
         if first is not None and place.doubt is not None:
             return Doubt(first.kind, f"{first.clause}; {place.doubt.clause}")
-        return first or place.doubt or self._roll_doubt(base, place)
+        return first or place.doubt or self.who.doubt(base, place)
 
     def _two_numbers(
         self,
@@ -194,7 +196,7 @@ class _Run:
         evidence: dict[str, Any],
     ) -> Decision:
         """Often the card of the work before is still in view; then the other one is the best guess."""
-        singles = [self._with(base, (number,), place) for number in base.numbers]
+        singles = [self.who.with_numbers(base, (number,), place) for number in base.numbers]
         left_over = stream.before.filing.numbers if stream.before else ()
         fresh = [one for one in singles if one.numbers != left_over]
         if len(fresh) == 1:
@@ -202,63 +204,6 @@ class _Run:
         else:
             guess, options = base, tuple(singles)
         return self._ask(photo, doubt, guess, place=place, evidence=evidence, options=options)
-
-    def _base(self, found: Laid, stream: Stream, place: Place) -> Filing:
-        medium_id = self._medium(found, stream)
-        centre_id = self._centre(medium_id)
-        base = Filing(
-            What.WORK, place.class_id, found.values, place.day, medium_id=medium_id, centre_id=centre_id
-        )
-        return replace(base, student_ids=self._holders(base, place))
-
-    def _medium(self, found: Laid, stream: Stream) -> int | None:
-        """The medium card beside the work, else the one before it, else the one chosen. An unclear card leaves it
-        open: a wrong medium is worse than none.
-        """
-        if found.media:
-            trusted = sure(found.media)
-            one = len(trusted) == 1 and len(found.media) == 1
-            return self.context.medium_cards.get(trusted[0].value) if one else None
-        return stream.medium_id if stream.medium_set else self.context.chosen.medium_id
-
-    def _centre(self, medium_id: int | None) -> int | None:
-        """The center chosen, unless a medium card says a medium that only another center has."""
-        chosen, own = self.context.chosen, self.context.centre_of.get(medium_id or 0)
-        by_card = own is not None and medium_id != chosen.medium_id
-        return own if by_card or chosen.centre_id is None else chosen.centre_id
-
-    def _holders(self, base: Filing, place: Place) -> tuple[int, ...]:
-        """The children who hold all these numbers, or nobody."""
-        if base.class_id is None or base.day is None:
-            return ()
-        found = [self._holder(base.class_id, number, place) for number in base.numbers]
-        return tuple(child for child in found if child is not None) if None not in found else ()
-
-    def _holder(self, class_id: int, number: int, place: Place) -> int | None:
-        if place.day is None:
-            return None
-        if not place.day_known:
-            return self.roll.only_holder(class_id, number)
-        return self.roll.holder(class_id, number, day=place.day)
-
-    def _roll_doubt(self, base: Filing, place: Place) -> Doubt | None:
-        if base.student_ids or base.class_id is None or base.day is None:
-            return None
-        label = self.context.labels.get(base.class_id, "this class")
-        empty = [number for number in base.numbers if self._holder(base.class_id, number, place) is None]
-        if not place.day_known and all(number in self.roll.numbers(base.class_id, day=base.day) for number in empty):
-            clause = f"{numbers(empty)} of {label} changed hands this year, and the photo says no day"
-            return Doubt(QuestionKind.NO_DAY, clause)
-        return Doubt(QuestionKind.NOBODY, f"nobody in {label} has {numbers(empty)} on {day_words(base.day)}")
-
-    def _each_holder(self, base: Filing) -> tuple[Filing, ...]:
-        """For a number that changed hands: one choice for each child who held it, on the nearest day of its time."""
-        if len(base.numbers) != 1 or base.class_id is None or base.day is None:
-            return ()
-        return tuple(
-            replace(base, day=min(max(base.day, one.from_day), one.to_day or date.max), student_ids=(one.student_id,))
-            for one in self.roll.holders(base.class_id, base.numbers[0])
-        )
 
     def _added(
         self, photo: PhotoEvidence, base: Filing, role: Role, *, loose: bool, place: Place, evidence: dict[str, Any]
@@ -380,28 +325,14 @@ class _Run:
         beside: tuple[int, ...] = (),
     ) -> Decision:
         in_doubt = place.doubt is not None and guess.what is What.WORK
-        others = tuple(self._in_class(guess, class_id, place) for class_id in place.others if in_doubt)
+        others = tuple(self.who.in_class(guess, class_id, place) for class_id in place.others if in_doubt)
         if doubt.kind is QuestionKind.NOBODY and not place.confirmed:
-            others += self._elsewhere(guess, place)
+            others += self.who.elsewhere(guess, place)
         if group is None and place.doubt is not None and doubt is place.doubt:
             group = f"{doubt.kind.value}-{guess.class_id or 0}"
         asked = Asked(doubt.kind, sentence(doubt.clause), guess, options + others, group, beside)
         reason = asked.evidence
         return Decision(photo.photo_id, Outcome.ASK, reason, asked=asked, evidence=evidence)
-
-    def _in_class(self, guess: Filing, class_id: int, place: Place) -> Filing:
-        return self._with(replace(guess, class_id=class_id), guess.numbers, place)
-
-    def _with(self, guess: Filing, values: tuple[int, ...], place: Place) -> Filing:
-        changed = replace(guess, numbers=values, student_ids=())
-        return replace(changed, student_ids=self._holders(changed, place))
-
-    def _elsewhere(self, guess: Filing, place: Place) -> tuple[Filing, ...]:
-        """Where the number is held, when only few classes come in question."""
-        if len(guess.numbers) != 1 or place.day is None:
-            return ()
-        classes = [key for key in self.roll.classes_with(guess.numbers[0], day=place.day) if key != guess.class_id]
-        return tuple(self._in_class(guess, key, place) for key in classes) if len(classes) <= 3 else ()
 
 
 def _standing_role(stream: Stream, base: Filing) -> Role | None:
