@@ -176,7 +176,7 @@ _TABLE: dict[str, Sentence] = {
     ),
     "original-unknown": Sentence(
         "{item} is in the store, but no record speaks of it.",
-        "Its bytes are kept. Run 'portfolio doctor --adopt' to have it read as a new photo.",
+        "Its bytes are kept. It is read as a new photo when the app starts or photos are next taken in.",
     ),
     # --- rosters, calendars, releases -----------------------------------------------------------------
     "roster-empty": Sentence(
@@ -347,12 +347,6 @@ _TABLE: dict[str, Sentence] = {
     "site-empty": Sentence(
         "{item} has no work that may be shown to these readers.",
         "Nothing was changed. Choose works for the show, or record what families allow, then publish again.",
-        Exit.REFUSED,
-        409,
-    ),
-    "work-not-free": Sentence(
-        "{item} may not be shown to these readers ({found}).",
-        "Nothing was changed. Record what the family allows first, or leave the work out.",
         Exit.REFUSED,
         409,
     ),
