@@ -10,7 +10,7 @@ from portfolio.cards.draw import card_image
 from portfolio.cards.geometry import RIGHT_OFFSET, VALUES, Side, tag_corners
 from portfolio.model.cards import CardKind, CardStatus
 from portfolio.reading.cards import MAX_MISFIT, find_cards, judge, misfit
-from portfolio.reading.tags import Tag, find_tags, find_tags_again, joined
+from portfolio.reading.tags import Tag, _second_reader, find_tags, find_tags_again, joined
 
 PX_PER_MM = 4.0
 NUMBER, MEDIUM, CONTROL = CardKind.NUMBER, CardKind.MEDIUM, CardKind.CONTROL
@@ -213,3 +213,12 @@ def test_joining_finds_keeps_one_of_each():
     near = Tag(3, ((1, 1), (11, 1), (11, 11), (1, 11)))
     far = Tag(3, ((50, 0), (60, 0), (60, 10), (50, 10)))
     assert joined((tag,), (near, far)) == (tag, far)
+
+
+def test_the_second_reader_is_never_taken_down():
+    """Its library frees memory that it still uses (pupil-labs/apriltags#65): letting go of it must do nothing."""
+    reader = _second_reader()
+    before = reader.tag_detector_ptr
+    reader.__del__()
+    assert reader.tag_detector_ptr is before
+    assert {tag.id for tag in find_tags_again(Desk(700, 400).lay(NUMBER, 9, (60, 60)).gray(1), factor=1)} == {9, 159}
