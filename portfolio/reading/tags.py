@@ -105,17 +105,21 @@ def _first_reader() -> cv2.aruco.ArucoDetector:
     return cv2.aruco.ArucoDetector(family, how)
 
 
-class _SecondReader(Detector):  # type: ignore[misc] # pupil_apriltags carries no types
-    """The AprilTag authors' reader, made once and never taken down.
-
-    pupil_apriltags 1.0.4 frees the tag family before the reader that still uses it, which ends in a crash now and
-    then (pupil-labs/apriltags#65); the process gives its memory back when it ends anyway.
-    """
-
-    def __del__(self) -> None:
-        """Leave everything as it is."""
-
-
 @cache
 def _second_reader() -> Any:
-    return _SecondReader(families=FAMILY, nthreads=1, quad_decimate=1.0)
+    """The second reader, or ``None`` where there is no wheel of it (Intel Macs, ARM Linux): cards that only it would
+    read are asked about there.
+
+    It is made once and never taken down: pupil_apriltags 1.0.4 frees the tag family before the reader that still uses
+    it, which crashes now and then at the program's end (pupil-labs/apriltags#65).
+    """
+    try:
+        from pupil_apriltags import Detector  # noqa: PLC0415  not on every machine
+    except ImportError:
+        return None
+
+    class Lasting(Detector):  # type: ignore[misc] # pupil_apriltags carries no types
+        def __del__(self) -> None:
+            """Leave everything as it is; the process gives its memory back when it ends."""
+
+    return Lasting(families=FAMILY, nthreads=1, quad_decimate=1.0)
