@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 
 from portfolio.cards.geometry import CARD
-from portfolio.model.cards import CardSeen, Point
+from portfolio.model.cards import CardKind, CardSeen, CardStatus, Point
 from portfolio.model.photo import ColorSeen, Crop, SizeMm, Straightened
 from portfolio.straighten.balance import balance, corrected, read_grays
 from portfolio.straighten.crops import Cut, cut_out, frame_of, from_top_left, places_of
@@ -59,6 +59,8 @@ def straighten(source: Source, cards: tuple[CardSeen, ...] = (), *, solid: bool 
     found = find_outline(screen, measured.plane, measured.pose, unlike=measured.unlike, shrink=shrink)
     if found is None:
         return Straightened(ladder(_as_lit(screen, measured.color)), color=measured.color, recipe=RECIPE)
+    if len([card for card in cards if card.kind is CardKind.NUMBER and card.status is CardStatus.CONFLICT]) > 1:
+        found = replace(found, sure=False, why="more than one number card can be seen")
     crop = _crop_of(found, measured.pose, solid=solid)
     if not crop.sure:
         size = _size_of(found.outline_mm, measured.pose, shape=crop.shape, exact_mm=found.size_mm)

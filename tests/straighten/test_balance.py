@@ -45,4 +45,4 @@ def test_a_clipped_card_corrects_nothing():
 )
 def test_what_is_not_our_grays_is_not_used(levels):
     """Patches that do not rise from dark to light give no color at all."""
-    assert balance(Grays(levels, clipped=False, uneven=0.0)) is None
+    assert balance(Grays(np.tile(levels[:, None], 3), clipped=False, uneven=0.0)) is None

@@ -11,6 +11,7 @@ from PIL import Image
 from portfolio.demo.camera.conditions import Conditions, Difficulty
 from portfolio.demo.camera.scene import Laying, Shape, TableKind
 from portfolio.demo.camera.table import table_of
+from portfolio.model.cards import CardStatus
 from portfolio.model.photo import Crop
 from portfolio.reading import open_photo, read_picture
 from portfolio.straighten import distance, straighten, straighten_with
@@ -20,6 +21,12 @@ from tests.support.shots import make_shot
 
 def careful(seed, **given):
     return make_shot(seed, **{"difficulty": Difficulty.GENTLE} | given)
+
+
+def on_felt(seed, shape, conditions=None):
+    """Beside its card on dark felt, in plain light unless told otherwise."""
+    table = table_of(TableKind.FELT, 51)
+    return make_shot(seed, shape=shape, laying=Laying.BESIDE, table=table, conditions=conditions or Conditions())
 
 
 def seen(shot):
@@ -113,7 +120,7 @@ def test_an_unsure_outline_shows_the_whole_photo():
 @pytest.mark.parametrize("shape", [Shape.TORN, Shape.CUT])
 def test_a_free_shape_keeps_its_surround(shape):
     """Torn and cut-out works are found by color and shown whole, with a rim of table."""
-    shot = make_shot(51, shape=shape, laying=Laying.BESIDE, table=table_of(TableKind.FELT, 51), conditions=Conditions())
+    shot = on_felt(51, shape)
     _, _, made = seen(shot)
     assert made.crop.shape == "free"
     assert iou(made.crop.outline_px, shot.works[0].outline_px, shot) > 0.95
@@ -182,3 +189,14 @@ def test_the_original_pixels_are_not_touched():
     before = picture.rgb(picture.shrink_for(1920)).copy()
     straighten(picture, read_picture(picture).cards)
     assert np.array_equal(before, picture.rgb(picture.shrink_for(1920)))
+
+
+def test_two_numbers_never_crop_without_asking():
+    """With two number cards there may be two works: the outline is a proposal."""
+    shot = careful(31)
+    picture = open_photo(shot.jpeg, file="photo.jpg")
+    (card,) = read_picture(picture).cards
+    both = (replace(card, status=CardStatus.CONFLICT), replace(card, value=40, status=CardStatus.CONFLICT))
+    made = straighten(picture, both)
+    assert not made.crop.sure
+    assert "number card" in made.crop.why
