@@ -73,7 +73,11 @@ def add(
     must: Annotated[bool, typer.Option("--must", help="These works must be in the show.")] = False,
     never: Annotated[bool, typer.Option("--never", help="These works stay out of the show.")] = False,
     plain_title: Annotated[
-        bool, typer.Option("--title-names-nobody", help="You looked: the titles of these works name no child.")
+        bool,
+        typer.Option(
+            "--title-names-nobody",
+            help="You looked: the titles of these works (none given: the show's own words) name no child.",
+        ),
     ] = False,
     library: LibraryOption = None,
     as_json: JsonOption = False,
@@ -82,15 +86,16 @@ def add(
 
     Example: portfolio show add "The Long Wall" --year 2026-27 --grade 3
     """
-    if (must or never or plain_title) and not works:
+    if (must or never) and not works:
         raise PortfolioError("bad-request", item="This mark", found="it needs the ids of works")
     filters = Filters(class_label=class_, grade=grade, year=year, medium=medium, tag=tag)
+    asked = None if plain_title and not works else filters
     with open_library(library) as opened:
-        added = plan_show.add_works(opened, show, work_ids=works or (), filters=filters)
+        added = plan_show.add_works(opened, show, work_ids=works or (), filters=asked)
         if must or never:
             plan_show.mark_works(opened, show, works or (), mark=Mark.MUST if must else Mark.NEVER)
         if plain_title:
-            plan_show.say_plain_title(opened, show, work_ids=works or ())
+            plan_show.say_plain_title(opened, show, work_ids=works or (), show_title=not works)
     said = f"{added.added} works offered" + (f", {added.there} were there before." if added.there else ".")
     answer({"added": added.added, "there": added.there}, as_json=as_json, lines=(said,))
 

@@ -139,8 +139,8 @@ def say_plain_title(
     show_title: bool = False,
     who: str = "teacher",
 ) -> None:
-    """The teacher has looked: the titles of these works (and of the show) name nobody, though a word in them is also
-    a child's name. The sweep then lets exactly these titles pass.
+    """The teacher has looked: the titles of these works (``show_title``: the show's own words) name nobody, though a
+    word in them is also a child's name. The sweep then lets exactly these pass.
     """
     with library.writing(who=who, what="said that a title names nobody") as writing:
         show = shows.find_show(writing.session, asked)

@@ -228,6 +228,7 @@ class SiteText:
     units: str = "in"
     """"in" or "cm": how sizes are said."""
     plain_title: bool = False
+    """The teacher has said that the show's own words (title, intro, place) name nobody."""
     small_group: int = 10
     """Counts below this are not told."""
 

@@ -70,7 +70,7 @@ class Granted:
     own_files: frozenset[str] = frozenset()
 
     def for_file(self, name: str) -> tuple[str, ...]:
-        """The pieces allowed in one file: its own first (a common piece may hold the beginning of one), long ones first."""
+        """The pieces allowed in one file: its own first, for a common piece may hold the beginning of one."""
         own, common = self.in_file.get(name, frozenset()), self.everywhere
         parts = [sorted(part, key=lambda piece: (-len(piece), piece)) for part in (own, common - own)]
         return tuple(piece for part in parts for piece in part if "<" in piece or '"' in piece)
@@ -88,8 +88,12 @@ def sweep(
     known = frozenset(clean) | granted.own_files
     files = size = 0
     hits: list[Hit] = []
-    for name, is_link, is_file in _everything(folder):
-        hits += _in_name(name, forbidden)
+    there = list(_everything(folder))
+    names = "\n".join(name for name, _, _ in there)
+    odd_names = any(forbidden.may_hold(bare) for bare in undressed(names))
+    for name, is_link, is_file in there:
+        if odd_names:
+            hits += _in_name(name, forbidden)
         if is_link:
             hits.append(Hit(shown_name(name, forbidden), "the file itself", "a link out of the folder"))
         elif is_file:

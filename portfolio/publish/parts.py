@@ -92,10 +92,13 @@ def plain_pieces(label: Label, text: SiteText) -> frozenset[str]:
 
 
 def show_pieces(text: SiteText, labels: Iterable[Label]) -> frozenset[str]:
-    """The school's name (a place, not a child), and the show's title when the teacher said that it names nobody."""
+    """The school's name (a place, not a child), and the show's own words when the teacher said that they
+    name nobody.
+    """
     found = {_part("school", text.school)} if text.school else set()
     if text.plain_title:
         found |= {_part("page_title", text.title, ""), _part("heading", text.title)}
+        found |= {_part("intro", text.intro), _part("place", text.place)}
         found |= {_part("page_title", label.title or "Untitled", text.title) for label in labels}
         found |= {_part("page_title", "Find a work", text.title), f'"name": {json_words(text.title)}'}
     return frozenset(found)
