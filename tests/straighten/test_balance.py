@@ -40,9 +40,7 @@ def test_a_clipped_card_corrects_nothing():
     assert color.gains == (1.0, 1.0, 1.0)
 
 
-@pytest.mark.parametrize(
-    "levels", [np.zeros((5, 3)), np.tile(TRUE[::-1, None], 3), np.tile(TRUE[[0, 2, 1, 3, 4], None], 3)]
-)
+@pytest.mark.parametrize("levels", [np.zeros(5), TRUE[::-1], TRUE[[0, 2, 1, 3, 4]]])
 def test_what_is_not_our_grays_is_not_used(levels):
     """Patches that do not rise from dark to light give no color at all."""
     assert balance(Grays(np.tile(levels[:, None], 3), clipped=False, uneven=0.0)) is None
