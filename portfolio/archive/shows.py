@@ -189,6 +189,43 @@ def words_kept(session: Session, work_ids: Collection[int]) -> dict[int, WordsKe
     return found
 
 
+def held_words(session: Session, *, work_ids: Collection[int] | None = None) -> dict[int, tuple[int | None, WordsKept]]:
+    """Words with a place that waits for a decision: reflection → its work and the words (of these works only)."""
+    asked = select(tables.Reflection).where(col(tables.Reflection.held).is_not(None))
+    if work_ids is not None:
+        asked = asked.where(col(tables.Reflection.work_id).in_(list(work_ids)))
+    found: dict[int, tuple[int | None, WordsKept]] = {}
+    for row in session.exec(asked.order_by(col(tables.Reflection.id))).all():
+        held = tuple(HeldPlace.from_json(place) for place in row.held or ())
+        if any(place.decided is None for place in held):
+            found[row.id or 0] = (row.work_id, WordsKept(row.text, row.language, held))
+    return found
+
+
+def all_words(session: Session) -> dict[int, WordsKept]:
+    """Every child's words, by reflection."""
+    return {
+        row.id or 0: WordsKept(row.text, row.language, tuple(HeldPlace.from_json(place) for place in row.held or ()))
+        for row in session.exec(select(tables.Reflection).order_by(col(tables.Reflection.id))).all()
+    }
+
+
+def words_of(session: Session, reflection_id: int) -> WordsKept:
+    """One child's words, letter for letter, with their held places."""
+    row = session.get(tables.Reflection, reflection_id)
+    if row is None:
+        raise NotFound("not-found", item="These words")
+    return WordsKept(row.text, row.language, tuple(HeldPlace.from_json(place) for place in row.held or ()))
+
+
+def set_held(session: Session, reflection_id: int, held: Iterable[HeldPlace]) -> None:
+    """Record which places of a child's words are held and what was decided about them; the words stay as they are."""
+    row = session.get(tables.Reflection, reflection_id)
+    if row is None:
+        raise NotFound("not-found", item="These words")
+    row.held = [place.as_json() for place in held]
+
+
 def marked_pictures(session: Session, work_ids: Collection[int]) -> dict[int, MarkedPicture]:
     """Main views that have marked regions, by work."""
     order = col(tables.View.role) != "front", col(tables.View.position), col(tables.View.id)

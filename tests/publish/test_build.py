@@ -256,8 +256,9 @@ def test_a_folder_with_other_things_is_never_replaced(site, tmp_path):
     other.mkdir()
     refuse_foreign(other)
     (other / "letter.txt").write_text("dear")
-    with pytest.raises(Refused):
+    with pytest.raises(Refused) as refused:
         refuse_foreign(other)
+    assert refused.value.code == "site-place-taken"
 
 
 def test_the_old_site_stands_until_the_new_one_does(tmp_path):
