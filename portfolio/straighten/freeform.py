@@ -32,6 +32,8 @@ class Blob:
     """Share of its outline that runs along the photo's frame."""
     at_card: float
     """Share of its outline that runs along the card."""
+    others: float
+    """Area of everything else that is not table, over its own: a cluttered table."""
     taken_off: float
     """Share of it that was thin and taken off: pencils that touch it, or limbs of its own."""
 
@@ -59,6 +61,7 @@ def find_blob(plane: Plane, unlike: Float, *, threshold: float = UNLIKE) -> Blob
         contour.astype(np.float64),
         _share_at(contour, ~plane.valid),
         _share_at(contour, plane.card),
+        float((seen & (whole == 0)).sum()) / float(whole.sum()),
         1 - float(mask.sum()) / float(whole.sum()),
     )
 

@@ -35,6 +35,8 @@ SURE_AGREEMENT: Final = 0.95
 SURE_CUT: Final = 0.96
 SURE_OUTSIDE_FREE: Final = 0.91
 MAX_TAKEN_OFF: Final = 0.02
+MAX_OTHERS: Final = 0.1
+"""A free shape among other things is asked about: nothing says that they do not belong to it."""
 FAINT: Final = 1.5
 """Distance from table at which a plain white sheet on a plain white table may still show."""
 LEAST_SURE_MM2: Final = 32_000.0
@@ -213,6 +215,8 @@ def _judged_free(plane: Plane, unlike: Float, blob: Blob, *, rival: Candidate | 
         why = "the work reaches the edge of the photo"
     elif blob.at_card > 0.02:
         why = "the card lies on the work"
+    elif blob.others > MAX_OTHERS:
+        why = "other things lie on the table"
     elif blob.taken_off > MAX_TAKEN_OFF:
         why = "something thin touches the work or is part of it"
     elif cut < SURE_CUT or outside < SURE_OUTSIDE_FREE:
