@@ -52,9 +52,7 @@ def _account_seen(row: Account) -> AccountSeen:
     return AccountSeen(row.id, row.role, row.password_hash, row.failures, row.next_try_utc)
 
 
-def put_account(
-    session: Session, login: str, *, role: str, password_hash: str, now_utc: datetime
-) -> AccountSeen:
+def put_account(session: Session, login: str, *, role: str, password_hash: str, now_utc: datetime) -> AccountSeen:
     """Make the account, or give it a new password; either way its failed tries are forgotten."""
     row = session.exec(select(Account).where(Account.login == login)).first()
     if row is None:

@@ -215,7 +215,7 @@ def _roster_sense(
     """Let the cells speak: a "student number" of seven digits is an id, "Name" beside "Last name" is the first."""
     meanings = {meaning: column for column, (meaning, _) in found.items()}
     number = meanings.get("number")
-    if number is not None and not _mostly(cells[number], _is_number):
+    if number is not None and not _mostly(cells[number], _is_number) and _mostly(cells[number], _is_long):
         del found[number]
         if "id" not in meanings and len(set(cells[number])) == len(cells[number]):
             found[number] = ("id", "likely")
@@ -252,6 +252,11 @@ def _by_cells(cells: list[list[str]]) -> dict[int, tuple[str, str]]:
 
 def _is_number(cell: str) -> bool:
     return bool(re.fullmatch(r"0?\d{1,2}(\.0)?", cell)) and 1 <= int(float(cell)) <= NUMBER_MAX
+
+
+def _is_long(cell: str) -> bool:
+    """An id of some office, not a number in a class that was mistyped."""
+    return bool(re.fullmatch(r"[\w-]{4,}", cell))
 
 
 def _mostly(cells: list[str], test: Callable[[str], bool]) -> bool:

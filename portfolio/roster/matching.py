@@ -42,6 +42,7 @@ class Matcher:
     by_identifier: dict[str, list[StudentRecord]] = field(default_factory=dict)
     by_name: dict[ChildName, list[StudentRecord]] = field(default_factory=dict)
     by_id: dict[int, StudentRecord] = field(default_factory=dict)
+    ids_doubtful: bool = False
 
     def __post_init__(self) -> None:
         for one in self.students:
@@ -52,12 +53,21 @@ class Matcher:
             if one.identifier:
                 self.by_identifier.setdefault(one.identifier, []).append(one)
 
+    def doubt_ids(self, children: Iterable[RosterChild]) -> None:
+        """An id is believed, also with a new name, unless most ids of a file lead to children with quite other names.
+
+        Then the column is rather a row number, or the ids were handed out anew.
+        """
+        pairs = [(known, child) for child in children if (known := self._by_ids(child)) is not None]
+        strangers = sum(not shares_a_name(known.name, child.name) for known, child in pairs)
+        self.ids_doubtful = strangers * 2 > len(pairs)
+
     def match(self, child: RosterChild, lines: Collection[RollEntry]) -> Match:
         """Who ``child`` is; ``lines`` are the lines of its class in this year, of children not yet meant by a line."""
         decided = self.decisions.get(_key(child), "")
         by_id = self._by_ids(child)
         if by_id is not None:
-            if shares_a_name(by_id.name, child.name) or decided == f"{SAME}{by_id.student_id}":
+            if not self.ids_doubtful or shares_a_name(by_id.name, child.name) or decided == f"{SAME}{by_id.student_id}":
                 return Match(by_id.student_id)
             return Match(question=_ask_id(child, by_id), held=True)
         here = self._in_class(child, lines)
@@ -106,7 +116,7 @@ class Matcher:
 
 
 def shares_a_name(one: ChildName, other: ChildName) -> bool:
-    """Whether two names have a part in common; a child with the same id but no part in common is asked about."""
+    """Whether two names have a part in common."""
     return bool(_parts(one) & _parts(other))
 
 
@@ -159,8 +169,8 @@ def _ask_which(child: RosterChild, here: list[StudentRecord]) -> RosterQuestion:
 
 def _ask_id(child: RosterChild, known: StudentRecord) -> RosterQuestion:
     sentence = (
-        f"Line {child.line}: the id is that of student {known.student_id}, but no part of the name is the same. "
-        "The line waits; nothing was changed for it."
+        f"Line {child.line}: the id is that of student {known.student_id}, but no part of the name is the "
+        "same, as in most lines of this file. The line waits; nothing was changed for it."
     )
     same = Choice(f"{SAME}{known.student_id}", f"student {known.student_id}, with a new name")
     return _question(child, "id-and-name", sentence=sentence, choices=(same,), default=HOLD, students=[known])

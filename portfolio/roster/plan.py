@@ -33,6 +33,7 @@ class _Planner:
         self.roster, self.known, self.decisions = roster, known, decisions
         self.today = known.year.clamp(today)
         self.matcher = Matcher(known.students, decisions)
+        self.matcher.doubt_ids(roster.children)
         self.records = {one.student_id: one for one in known.students}
         self.questions: list[RosterQuestion] = []
         self.problems: list[LineProblem] = list(roster.problems)

@@ -33,7 +33,7 @@ _GRADE_WORDS: Final = {
 
 def grade_of(text: str) -> str | None:
     """The grade that a cell means ("KG", "03", "Grade 3", "3rd", "3.0" → "3"); ``None`` when it means none."""
-    word = " ".join(re.sub(r"\b(grades?|gr\.?|year)\b", " ", text.casefold()).replace("_", " ").split())
+    word = " ".join(re.sub(r"\b(grades?|gr|year)\b\.?", " ", text.casefold()).replace("_", " ").split())
     word = re.sub(r"^(\d+)\.0$", r"\1", word)
     return _GRADE_WORDS.get(word)
 
