@@ -26,7 +26,7 @@ from portfolio.flows import batches, reflections, roster, school, settle, take_i
 from portfolio.flows import describe as describing
 from portfolio.flows.indexing import Words
 from portfolio.flows.settle import Answer
-from portfolio.model.filing import PhotoState
+from portfolio.model.filing import PhotoState, QuestionKind
 from portfolio.model.media import STARTER_MEDIA
 from portfolio.model.school import CLASS_CARD_MIN, MEDIUM_CARD_MIN
 
@@ -166,7 +166,8 @@ def _take_in(
     counts.problems += report.count(PhotoState.PROBLEM)
     counts.questions += report.questions
     if lesson is not newest_of(plan):
-        counts.answered += _answer(library, report.batch_id, executor=executor)
+        truth = {one.path.name: one.number for one in shootings}
+        counts.answered += _answer(library, report.batch_id, truth, executor=executor)
         report = take_in.batch_report(library, report.batch_id)
     by_file = {line.file: line for line in report.photos}
     spoken: list[tuple[int, str]] = []
@@ -204,13 +205,22 @@ def newest_of(plan: SchoolPlan) -> Lesson:
     return max(plan.lessons, key=lambda lesson: lesson.starts)
 
 
-def _answer(library: Library, batch_id: int, *, executor: Executor) -> int:
-    """The teacher answers what the best guess of which is complete; the rest waits."""
+def _answer(library: Library, batch_id: int, truth: Mapping[str, int], *, executor: Executor) -> int:
+    """The teacher answers as she knows it: the number that lay beside the work (``truth``: file → number), and yes to
+    an edge. Slates and words wait for a person; gives how many were answered.
+    """
     answered = 0
     for one in settle.waiting(library, batch_id=batch_id):
+        number = truth.get(one.file_name or "", 0)
+        if one.kept.kind == QuestionKind.CROP.value:
+            given = Answer(yes=True)
+        elif number:
+            given = Answer(number=number)
+        else:
+            continue
         try:
-            settle.answer(library, one.kept.question_id, Answer(yes=True), executor=executor)
-        except PortfolioError:  # the guess says too little: this one waits for a person
+            settle.answer(library, one.kept.question_id, given, executor=executor)
+        except PortfolioError:  # it does not fit what is asked: this one waits for a person
             continue
         answered += 1
     return answered

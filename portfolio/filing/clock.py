@@ -58,9 +58,7 @@ def _learn(shots: list[ClassCardShot], slots_on: Callable[[date], tuple[Timetabl
     return 0
 
 
-def _span(
-    shot: ClassCardShot, slots_on: Callable[[date], tuple[TimetableSlot, ...]]
-) -> tuple[float, float] | None:
+def _span(shot: ClassCardShot, slots_on: Callable[[date], tuple[TimetableSlot, ...]]) -> tuple[float, float] | None:
     """The shifts, in minutes, that would bring the card into its own nearest lesson of that day."""
     now = _minutes(shot.taken_local.time())
     own = [slot for slot in slots_on(shot.taken_local.date()) if slot.class_id == shot.class_id]

@@ -238,9 +238,7 @@ class _Run:
         assert base.day is not None
         return self.register.of(base.class_id, base.numbers, base.day)
 
-    def _new_or_again(
-        self, photo: PhotoEvidence, base: Filing, *, place: Place, evidence: dict[str, Any]
-    ) -> Decision:
+    def _new_or_again(self, photo: PhotoEvidence, base: Filing, *, place: Place, evidence: dict[str, Any]) -> Decision:
         """A new work; or another photo of one that looks the same; or, when the pictures differ, a question."""
         entries = self._entries(base)
         if not entries:
@@ -293,9 +291,7 @@ class _Run:
         gap = apart(abs((place.at - before.at).total_seconds())) if place.at and before.at else ""
         shown = f"{numbers(filing.numbers)} of {self.context.labels.get(filing.class_id or 0, 'a class')}"
         clause = f"{doubt.clause}; it was taken {gap + ' ' if gap else 'right '}after a photo of {shown}"
-        guess = replace(
-            filing, what=What.VIEW, role=Role.ANGLE, joins_photo=filing.joins_photo or before.photo_id
-        )
+        guess = replace(filing, what=What.VIEW, role=Role.ANGLE, joins_photo=filing.joins_photo or before.photo_id)
         if filing.joins_work is not None:
             guess = replace(guess, joins_photo=None)
         asked = Doubt(doubt.kind, clause)

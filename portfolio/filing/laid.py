@@ -66,9 +66,7 @@ def laid(cards: Iterable[CardSeen]) -> Laid:
     """Sort the cards of one photo."""
     found = tuple(cards)
     by_kind = {kind: tuple(card for card in found if card.kind is kind) for kind in CardKind}
-    return Laid(
-        by_kind[CardKind.NUMBER], by_kind[CardKind.CLASS], by_kind[CardKind.MEDIUM], by_kind[CardKind.CONTROL]
-    )
+    return Laid(by_kind[CardKind.NUMBER], by_kind[CardKind.CLASS], by_kind[CardKind.MEDIUM], by_kind[CardKind.CONTROL])
 
 
 def sure(cards: Iterable[CardSeen]) -> tuple[CardSeen, ...]:

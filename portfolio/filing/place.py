@@ -110,9 +110,7 @@ class _Said:
     stale: bool = False
 
 
-def _said(
-    found: Laid, stream: Stream, *, context: FilingContext, at: datetime | None, day: date
-) -> _Said:
+def _said(found: Laid, stream: Stream, *, context: FilingContext, at: datetime | None, day: date) -> _Said:
     sources: list[tuple[str, int]] = []
     unclear, half, stale = "", None, False
     if found.classes:

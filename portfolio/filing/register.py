@@ -43,9 +43,7 @@ class Register:
             entry = Entry(None, work.work_id, list(work.crop_hashes), from_batch=False)
             self._works[(work.class_id, tuple(sorted(work.numbers)), work.day)].append(entry)
 
-    def add(
-        self, class_id: int, numbers: tuple[int, ...], day: date, *, photo_id: int, crop_hash: int | None
-    ) -> None:
+    def add(self, class_id: int, numbers: tuple[int, ...], day: date, *, photo_id: int, crop_hash: int | None) -> None:
         """A new work of this batch."""
         hashes = [] if crop_hash is None else [crop_hash]
         self._works[(class_id, tuple(sorted(numbers)), day)].append(Entry(photo_id, None, hashes))

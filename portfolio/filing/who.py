@@ -24,9 +24,7 @@ class Who:
         """The new work that the cards speak of, as far as it is known."""
         medium_id = self._medium(found, stream)
         centre_id = self._centre(medium_id)
-        base = Filing(
-            What.WORK, place.class_id, found.values, place.day, medium_id=medium_id, centre_id=centre_id
-        )
+        base = Filing(What.WORK, place.class_id, found.values, place.day, medium_id=medium_id, centre_id=centre_id)
         return replace(base, student_ids=self._holders(base, place))
 
     def _medium(self, found: Laid, stream: Stream) -> int | None:

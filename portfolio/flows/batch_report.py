@@ -67,9 +67,7 @@ def in_order(kept: list[PhotoKept]) -> list[PhotoKept]:
 
 def class_labels(session: Session) -> dict[int, str]:
     """Class id → label, of all years."""
-    return {
-        one.class_id: one.label for year in school.years(session) for one in school.classes(session, year.year_id)
-    }
+    return {one.class_id: one.label for year in school.years(session) for one in school.classes(session, year.year_id)}
 
 
 def photo_line(

@@ -47,9 +47,7 @@ class _Plan:
     solid_media: frozenset[int]
 
 
-def file_batch(
-    library: Library, batch_id: int, *, executor: Executor, told: Told = quiet
-) -> tuple[ClassCheck, ...]:
+def file_batch(library: Library, batch_id: int, *, executor: Executor, told: Told = quiet) -> tuple[ClassCheck, ...]:
     """File what can be filed, ask about the rest; gives the count of numbers for each class."""
     plan = _plan(library, batch_id)
     other_kind = _seen_as_the_other_kind(plan)

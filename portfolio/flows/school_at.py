@@ -21,9 +21,7 @@ def filing_context(session: Session, batch: photos.BatchKept, evidence: Iterable
     years = school.years(session)
     known = {year.year_id: _Year(session, year) for year in years}
     labels = {one.class_id: one.label for year in known.values() for one in year.classes}
-    spans = {
-        one.class_id: (year.year.starts_on, year.year.ends_on) for year in known.values() for one in year.classes
-    }
+    spans = {one.class_id: (year.year.starts_on, year.year.ends_on) for year in known.values() for one in year.classes}
     roll = tuple(entry for year in years for entry in people.enrolments(session, year_id=year.year_id))
     seen_days = {one.taken.local.date() for one in evidence if one.taken is not None}
     seen_days |= {batch.chosen.day or batch.added_on, batch.added_on}

@@ -161,9 +161,7 @@ def choose(library: Library, batch_id: int, chosen: Chosen) -> None:
         photos.choose(writing.session, batch_id, chosen)
 
 
-def add_original(
-    library: Library, batch_id: int, *, name: str, stream: BinaryIO, goes_on: bool = False
-) -> Added:
+def add_original(library: Library, batch_id: int, *, name: str, stream: BinaryIO, goes_on: bool = False) -> Added:
     """Keep one file's bytes for good and record it. ``name`` is the file's own name, without its path.
 
     The same bytes twice are one photo. A photo that was never decided comes along into this batch, and with

@@ -50,9 +50,7 @@ class Found:
 
     def plus(self, other: Found) -> Found:
         """Both together, in this order."""
-        return Found(
-            self.candidates + other.candidates, self.problems + other.problems, self.left_out + other.left_out
-        )
+        return Found(self.candidates + other.candidates, self.problems + other.problems, self.left_out + other.left_out)
 
 
 class _Bounded:

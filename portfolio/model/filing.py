@@ -211,9 +211,7 @@ class Filing:
 
     def as_work(self) -> Filing:
         """The same as a new work of its own; who made it must be looked up again."""
-        return replace(
-            self, what=What.WORK, student_ids=(), role=Role.FRONT, joins_photo=None, joins_work=None
-        )
+        return replace(self, what=What.WORK, student_ids=(), role=Role.FRONT, joins_photo=None, joins_work=None)
 
 
 @dataclass(frozen=True, slots=True)
