@@ -136,8 +136,9 @@ def test_a_try_during_the_wait_is_not_heard(library: Library) -> None:
         with pytest.raises(Refused):
             sign_in.sign_in(library, "wrong password", now=NOON)
             # heard or not, it is refused
-    with pytest.raises(Refused, match="not heard"):
+    with pytest.raises(Refused, match="not heard") as caught:
         sign_in.sign_in(library, GOOD, now=NOON)
+    assert caught.value.code == "sign-in-wait"
 
 
 def test_sign_in_ends_when_idle_and_at_the_latest(library: Library) -> None:
