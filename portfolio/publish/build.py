@@ -143,11 +143,12 @@ def own_files() -> Iterator[tuple[str, Path]]:
 
 
 def _pictures(key: str, picture: Picture, shape: Shape) -> Iterator[_Wanted]:
-    large = {rung for rung, _ in shape.webp}
-    for path, (rung, _) in zip(picture.files, shape.jpeg, strict=True):
+    as_jpeg, as_webp = ({rung for rung, _ in of_form} for of_form in (shape.jpeg, shape.webp))
+    for path, rung in zip(picture.files, shape.rungs, strict=True):
         digest = f"{RECIPE} {signature(path)} {picture.masks!r}"
-        yield _Wanted(f"pictures/{key}-{rung}.jpg", digest, _drawn(fresh_jpeg, path, picture))
-        if rung in large:
+        if rung in as_jpeg:
+            yield _Wanted(f"pictures/{key}-{rung}.jpg", digest, _drawn(fresh_jpeg, path, picture))
+        if rung in as_webp:
             yield _Wanted(f"pictures/{key}-{rung}.webp", digest, _drawn(fresh_webp, path, picture))
 
 

@@ -34,6 +34,8 @@ class Shape:
     webp: tuple[tuple[int, int], ...]
     width_px: int
     height_px: int
+    rungs: tuple[int, ...] = ()
+    """The rung of each of the picture's files, in their order."""
 
     @property
     def plain(self) -> int:
@@ -49,9 +51,10 @@ def shape_of(picture: Picture | None, *, sizes: dict[str, tuple[int, int]] | Non
     found = [_size(path, known) for path in picture.files]
     jpeg = tuple((max(size), size[0]) for size in found)
     webp = tuple(rung for rung in jpeg if rung[0] >= WEBP_FROM_PX)
+    rungs = tuple(rung for rung, _ in jpeg)
     if picture.light:
         jpeg, webp = jpeg[:1], webp[:1]
-    return Shape(jpeg, webp, *found[-1])
+    return Shape(jpeg, webp, *found[-1], rungs)
 
 
 def _size(path: Path, known: dict[str, tuple[int, int]]) -> tuple[int, int]:
