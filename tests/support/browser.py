@@ -79,9 +79,9 @@ def sideways_scroll_px(page: Any) -> int:
     return int(page.evaluate(wide))
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser_pages() -> Iterator[Pages]:
-    """One Chromium for the whole test session."""
+    """One Chromium for the tests of one file; closed after it, because its event loop would stop the next one's."""
     sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is needed to look at pages")
     path = chromium_path()
     if path is None:
