@@ -7,7 +7,7 @@ from datetime import date, datetime
 
 
 def listed(items: Iterable[object]) -> str:
-    """ "3", "3 and 11", "3, 11 and 12"."""
+    """As a list is said: "3", "3 and 11", "3, 11 and 12"."""
     words = [str(item) for item in items]
     if len(words) < 2:
         return "".join(words)
@@ -25,7 +25,7 @@ def day_words(day: date) -> str:
 
 
 def numbers(values: Sequence[int]) -> str:
-    """ "number 14", "numbers 3 and 11"."""
+    """With the noun: "number 14", "numbers 3 and 11"."""
     return f"number{'s' if len(values) != 1 else ''} {listed(values)}"
 
 

@@ -16,7 +16,7 @@ from portfolio.flows.find import find
 from portfolio.flows.indexing import Words
 from portfolio.model.finding import Filters
 
-pytestmark = [pytest.mark.xdist_group("whole road"), pytest.mark.timeout(1200)]
+pytestmark = pytest.mark.timeout(1200)
 
 ROOT = Path(__file__).parents[2]
 PLAN = plan_school(today=gallery.DAY)

@@ -12,8 +12,6 @@ from tests.support.browser import SCHEMES, WIDTHS, axe_violations, sideways_scro
 from tests.support.outside import outside
 from tests.support.shows import make_labels, make_text
 
-pytestmark = pytest.mark.xdist_group("the site in a browser")
-
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):

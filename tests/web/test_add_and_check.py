@@ -18,8 +18,6 @@ from portfolio.web.check import answer_of
 from tests.web.conftest import App
 from tests.web.lesson import HALF
 
-pytestmark = pytest.mark.xdist_group("add and check")  # one room, filled test by test
-
 
 def _files(paths: list[Path]) -> list[tuple[str, tuple[str, bytes, str]]]:
     return [("photos", (path.name, path.read_bytes(), "image/jpeg")) for path in paths]

@@ -13,7 +13,7 @@ from tests.support.browser import AXE, AXE_RULES, Pages, axe_violations, sideway
 from tests.web.conftest import PASSWORD, Served
 from tests.web.lesson import HALF
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("the app in a browser")]
+pytestmark = pytest.mark.browser
 
 WIDTHS = (320, 768, 1280)
 SMALLEST_TARGET_PX = 44
