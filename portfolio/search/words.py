@@ -91,6 +91,7 @@ def fold(word: str) -> str:
     plain = word.casefold()
     if not plain.isascii():
         plain = unicodedata.normalize("NFC", _ACCENTS.sub("", unicodedata.normalize("NFKD", plain)))
+        plain = unicodedata.normalize("NFC", _ACCENTS.sub("", unicodedata.normalize("NFKD", plain.casefold())))  # 𝐀 → a
     return _APOSTROPHES.sub("", _POSSESSIVE.sub("", plain))[:LONGEST_WORD]
 
 

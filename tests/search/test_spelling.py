@@ -6,7 +6,7 @@ import math
 import random
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from portfolio.search import Document, Index, current_stamp
@@ -220,6 +220,7 @@ def test_every_word_has_few_keys(word):
 
 
 @given(text=st.text(max_size=60))
+@example(text="\U0001d400")
 def test_cutting_is_steady(text):
     """Words that were cut once are cut the same again, and stems of stems are found by the same word."""
     words = words_of(text)
