@@ -321,8 +321,10 @@ def _show_guess(guess: Guess | None) -> None:
 
 
 def _result_lines(result: RosterResult) -> Iterator[str]:
-    did = "are taken in" if result.applied else "would be taken in (nothing was changed)"
-    yield f"School year {result.year}: {result.students} children in {result.classes} classes {did}."
+    did = "taken in" if result.applied else "would be taken in (nothing was changed)"
+    children = "1 child" if result.students == 1 else f"{result.students} children"
+    groups = "1 class" if result.classes == 1 else f"{result.classes} classes"
+    yield f"School year {result.year}: {children} in {groups} {did}."
     counts = (("new", result.new), ("joined", result.joined), ("moved", result.moved), ("changed", result.changed))
     yield ", ".join(f"{count} {word}" for word, count in (*counts, ("left", result.left))) + "."
     yield from result.notes

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -13,7 +12,7 @@ from portfolio.archive.library import Library, Session
 from portfolio.errors import PortfolioError
 from portfolio.model.calendar import SchoolYear
 from portfolio.model.people import ChildName, RollEntry
-from portfolio.roster.matching import SAME
+from portfolio.roster.matching import SAME, Matcher
 from portfolio.roster.plan import Decisions, merged_name, plan_roster
 from portfolio.roster.planned import Known, RosterPlan, RosterQuestion, Status
 from portfolio.roster.read import look_at_roster, read_roster
@@ -215,18 +214,22 @@ def _plan(session: Session, roster: RosterFile, *, label: str | None, today: dat
         people.enrolments(session, year_id=year.year_id),
     )
     if decisions:
-        _check_decisions(plan_roster(roster, known, today=today), decisions, known)
+        _check_decisions(plan_roster(roster, known, today=today), decisions, roster=roster, known=known)
     return plan_roster(roster, known, today=today, decisions=decisions)
 
 
-def _check_decisions(open_plan: RosterPlan, decisions: Decisions, known: Known) -> None:
-    """Refuse an answer to no question, and one that is none of the choices."""
+def _check_decisions(open_plan: RosterPlan, decisions: Decisions, *, roster: RosterFile, known: Known) -> None:
+    """Refuse an answer to no question, and one that is none of the choices.
+
+    "line 14 is student 212" may also be said later, when the line is a child already, but only of a namesake.
+    """
     asked = {one.key: {choice.value for choice in one.choices} for one in open_plan.questions}
-    ids = {one.student_id for one in known.students}
+    matcher = Matcher(known.students, {})
+    for child in roster.children:
+        later = {f"{SAME}{one.student_id}" for one in matcher.namesakes(child)}
+        asked.setdefault(f"line {child.line}", later)
     for key, value in decisions.items():
-        child = value.removeprefix(SAME)
-        joins = re.fullmatch(r"line \d+", key) and value.startswith(SAME) and child.isdecimal() and int(child) in ids
-        if value not in asked.get(key, set()) and not joins:
+        if value not in asked.get(key, set()):
             found = f"there is no question '{key}' with that answer"
             raise PortfolioError("bad-request", item="The decision", found=found)
 

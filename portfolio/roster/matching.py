@@ -91,7 +91,7 @@ class Matcher:
     def _in_class(self, child: RosterChild, lines: Collection[RollEntry]) -> list[StudentRecord]:
         """Children of this class and year with exactly this name; a number in the file decides between two."""
         holders = {entry.student_id: entry.number for entry in lines}
-        found = [one for one in self._named(child) if one.student_id in holders]
+        found = [one for one in self.namesakes(child) if one.student_id in holders]
         numbered = [one for one in found if holders[one.student_id] == child.number]
         if child.number is not None and len(found) > 1:
             return numbered
@@ -99,19 +99,20 @@ class Matcher:
 
     def _elsewhere(self, child: RosterChild, here: list[StudentRecord], decided: str) -> Match:
         """Not known in this class by id: the one child of the class with this name, or a new child."""
-        chosen = self.by_id.get(_number_of(decided))
+        alike_ids = {one.student_id: one for one in self.namesakes(child)}
+        chosen = alike_ids.get(_number_of(decided))
         if here:
             other = here[0].student_id
             joins = other if chosen is not None and chosen.student_id != other else None
             return Match(chosen.student_id if joins and chosen else other, joins=joins)
         if chosen is not None:
             return Match(chosen.student_id)
-        alike = self._named(child)
-        if not alike or decided == NEW:
+        if not alike_ids or decided == NEW:
             return Match()
-        return Match(question=_ask_same(child, alike))
+        return Match(question=_ask_same(child, list(alike_ids.values())))
 
-    def _named(self, child: RosterChild) -> list[StudentRecord]:
+    def namesakes(self, child: RosterChild) -> list[StudentRecord]:
+        """Known children with this name and no id that says otherwise: the only ones a line may be joined to."""
         return [one for one in self.by_name.get(alike(child.name), []) if not _ids_differ(one, child)]
 
 

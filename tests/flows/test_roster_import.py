@@ -254,3 +254,37 @@ def test_days_cards_and_releases_by_hand(library, tmp_path: Path) -> None:
         schools.map_card(library, 302, "9Z", year=YEAR)
     with pytest.raises(NotFound):
         schools.record_release(library, Release(99, Audience.SCHOOL, allowed=True, from_day=DAY))
+
+
+def test_an_answer_to_no_question_is_refused(library, tmp_path: Path) -> None:
+    """A line is never joined to a child of another name, also when the answer comes later."""
+    take(library, tmp_path, make_pupils(classes=("3A",), children=2), ids=False)
+    twin = [Pupil("x", "Zyx", "Lateron", "4A", "4")]
+    take(library, tmp_path, twin, ids=False)
+    path = tmp_path / "list.csv"
+    for key, value in (("line 2", "same:1"), ("line 9", "new"), ("line 2", "perhaps")):
+        asked = roster.Asked(decisions={key: value})
+        with pytest.raises(PortfolioError) as refused:
+            roster.apply(library, path, year=YEAR, today=LATER, asked=asked)
+        assert refused.value.code == "bad-request"
+    with library.reading() as session:
+        assert len(people.students(session)) == 3
+
+
+def test_a_later_answer_joins_the_namesake(library, tmp_path: Path) -> None:
+    """The question of the first import may be answered at the next one; the number stays."""
+    one = make_pupils(classes=("3A",), children=1)
+    take(library, tmp_path, one, ids=False)
+    up = [Pupil("x", one[0].given, one[0].family, "4A", "4")]
+    assert len(take(library, tmp_path, up, ids=False, year="2027-28", today=date(2027, 8, 30)).questions) == 1
+    again = roster.apply(
+        library,
+        tmp_path / "list.csv",
+        year="2027-28",
+        today=date(2027, 9, 1),
+        asked=roster.Asked(decisions={"line 2": "same:1"}),
+    )
+    assert (again.new, again.left) == (0, 0)
+    with library.reading() as session:
+        assert [record.student_id for record in people.students(session)] == [1]
+        assert len(people.enrolments(session, student_id=1)) == 2
