@@ -7,7 +7,7 @@ from typing import Any
 from sqlmodel import Session
 
 from portfolio.archive import tables
-from portfolio.errors import NotFound
+from portfolio.archive.rows import existing
 
 CHANGEABLE = frozenset({"title", "medium_id", "centre_id", "solid", "removed", "width_mm", "height_mm", "size_about"})
 """What may be changed by hand; whose work it is goes through the questions."""
@@ -15,9 +15,7 @@ CHANGEABLE = frozenset({"title", "medium_id", "centre_id", "solid", "removed", "
 
 def change_work(session: Session, work_id: int, **changes: Any) -> None:
     """Change some facts of a work; a fact that stays the same leaves no history."""
-    row = session.get(tables.Work, work_id)
-    if row is None:
-        raise NotFound("not-found", item=f"Work {work_id}")
+    row = existing(session, tables.Work, work_id, item=f"Work {work_id}")
     for name, value in changes.items():
         if name not in CHANGEABLE:
             raise KeyError(name)

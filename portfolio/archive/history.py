@@ -13,7 +13,7 @@ from sqlmodel import Session, SQLModel, col, select
 
 from portfolio.archive import rows
 from portfolio.archive.tables import Action, HistoryLine, Outbox, SidecarDue
-from portfolio.errors import NotFound, Refused
+from portfolio.errors import Refused
 
 UNTOLD = frozenset({"action", "history_line", "outbox", "sidecar_due", "account", "sign_in", "setup_code"})
 """Tables without history: the history itself, queues, and everything about signing in."""
@@ -90,9 +90,7 @@ def undo(session: Session, action_id: int, *, undoing_id: int) -> list[int]:
     ``undoing_id`` is the action that does it (its own history allows the undo to be undone). Refuses, with nothing
     changed, when something was changed again afterwards.
     """
-    action = session.get(Action, action_id)
-    if action is None:
-        raise NotFound("not-found", item=f"Step {action_id}")
+    action = rows.existing(session, Action, action_id, item=f"Step {action_id}")
     if action.undone:
         raise Refused("cannot-undo", item=f"Step {action_id}", found="it was undone before")
     lines = session.exec(

@@ -8,7 +8,7 @@ from datetime import datetime
 from sqlmodel import Session, col, select
 
 from portfolio.archive import tables
-from portfolio.errors import NotFound
+from portfolio.archive.rows import existing
 from portfolio.model.finding import COLORS, MOSTLY_PERCENT
 
 
@@ -100,9 +100,7 @@ class PhotoFile:
 
 def photo_file(session: Session, photo_id: int) -> PhotoFile:
     """The original behind a photo."""
-    row = session.get(tables.Photo, photo_id)
-    if row is None:
-        raise NotFound("not-found", item=f"Photo {photo_id}")
+    row = existing(session, tables.Photo, photo_id, item=f"Photo {photo_id}")
     return PhotoFile(row.sha256, row.file_name, row.reading is not None and row.problem_code is None)
 
 

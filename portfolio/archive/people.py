@@ -12,6 +12,7 @@ from datetime import UTC, date, datetime
 from sqlmodel import Session, col, select
 
 from portfolio.archive import school, tables
+from portfolio.archive.rows import existing
 from portfolio.errors import NotFound, PortfolioError, Refused
 from portfolio.model.names import SealedName
 from portfolio.model.people import (
@@ -155,10 +156,7 @@ def join_students(session: Session, keep_id: int, other_id: int) -> StudentRecor
 
 
 def _row(session: Session, student_id: int) -> tables.Student:
-    row = session.get(tables.Student, student_id)
-    if row is None:
-        raise NotFound("not-found", item=f"Student {student_id}")
-    return row
+    return existing(session, tables.Student, student_id, item=f"Student {student_id}")
 
 
 def _student(row: tables.Student, also: Collection[SealedName]) -> StudentRecord:

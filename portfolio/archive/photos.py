@@ -12,7 +12,8 @@ from sqlmodel import Session, col, select
 
 from portfolio.archive import tables
 from portfolio.archive.originals import Stored
-from portfolio.errors import NotFound, Problem
+from portfolio.archive.rows import existing
+from portfolio.errors import Problem
 from portfolio.model.filing import BatchMode, Chosen, Filing, PhotoState
 from portfolio.model.photo import PhotoSeen, Taken, TakenSource
 from portfolio.model.seen_json import seen_as_json
@@ -171,17 +172,11 @@ def set_state(
 
 def photo_row(session: Session, photo_id: int) -> tables.Photo:
     """The row of a photo, for this folder's other modules."""
-    row = session.get(tables.Photo, photo_id)
-    if row is None:
-        raise NotFound("not-found", item=f"Photo {photo_id}")
-    return row
+    return existing(session, tables.Photo, photo_id, item=f"Photo {photo_id}")
 
 
 def _batch_row(session: Session, batch_id: int) -> tables.Batch:
-    row = session.get(tables.Batch, batch_id)
-    if row is None:
-        raise NotFound("not-found", item=f"Batch {batch_id}")
-    return row
+    return existing(session, tables.Batch, batch_id, item=f"Batch {batch_id}")
 
 
 def _kept(row: tables.Photo) -> PhotoKept:

@@ -9,7 +9,8 @@ from typing import Any
 from sqlmodel import Session, col, select
 
 from portfolio.archive import tables
-from portfolio.errors import NotFound, Refused
+from portfolio.archive.rows import existing
+from portfolio.errors import Refused
 from portfolio.model.filing import Asked
 
 OPEN = ("open", "later")
@@ -118,10 +119,7 @@ def close_of_photo(session: Session, photo_id: int) -> None:
 
 
 def _row(session: Session, question_id: int) -> tables.QuestionRow:
-    row = session.get(tables.QuestionRow, question_id)
-    if row is None:
-        raise NotFound("not-found", item=f"Question {question_id}")
-    return row
+    return existing(session, tables.QuestionRow, question_id, item=f"Question {question_id}")
 
 
 def _kept(row: tables.QuestionRow) -> QuestionKept:

@@ -8,6 +8,7 @@ from datetime import date
 from sqlmodel import Session, col, select
 
 from portfolio.archive import tables
+from portfolio.archive.rows import existing
 from portfolio.errors import NotFound, PortfolioError, Refused
 from portfolio.model.media import STARTER_CENTRES, STARTER_MEDIA
 from portfolio.model.school import MEDIUM_CARD_MAX, MEDIUM_CARD_MIN, Centre, CentreOpening, Medium
@@ -61,9 +62,7 @@ def change_medium(
     position: int | None = None,
 ) -> Medium:
     """Change what is given; the rest stays. A medium is never deleted, since works refer to it."""
-    row = session.get(tables.Medium, medium_id)
-    if row is None:
-        raise NotFound("not-found", item=f"Medium {medium_id}")
+    row = existing(session, tables.Medium, medium_id, item=f"Medium {medium_id}")
     row.label = row.label if label is None else label
     row.solid = row.solid if solid is None else solid
     row.active = row.active if active is None else active
@@ -106,8 +105,7 @@ def add_centre(session: Session, label: str, *, medium_ids: Iterable[int] = ()) 
 
 def set_centre_media(session: Session, centre_id: int, *, medium_ids: Iterable[int]) -> Centre:
     """Replace the media at hand in a center."""
-    if session.get(tables.Centre, centre_id) is None:
-        raise NotFound("not-found", item=f"Center {centre_id}")
+    existing(session, tables.Centre, centre_id, item=f"Center {centre_id}")
     query = select(tables.CentreMedium).where(tables.CentreMedium.centre_id == centre_id)
     known = {row.medium_id: row for row in session.exec(query).all()}
     for medium_id in dict.fromkeys(medium_ids):
@@ -121,9 +119,7 @@ def set_centre_media(session: Session, centre_id: int, *, medium_ids: Iterable[i
 
 def change_centre(session: Session, centre_id: int, *, label: str | None = None, active: bool | None = None) -> Centre:
     """Change what is given; the rest stays."""
-    row = session.get(tables.Centre, centre_id)
-    if row is None:
-        raise NotFound("not-found", item=f"Center {centre_id}")
+    row = existing(session, tables.Centre, centre_id, item=f"Center {centre_id}")
     row.label = row.label if label is None else label
     row.active = row.active if active is None else active
     session.flush()

@@ -1,18 +1,29 @@
-"""Rows as plain JSON and back, for history lines and sidecars. Every column is carried, in a form that survives."""
+"""One row by its key, and rows as plain JSON and back, for history lines and sidecars: every column is carried."""
 
 from __future__ import annotations
 
 from datetime import date, datetime, time
-from typing import Any
+from typing import Any, TypeVar
 
 from sqlalchemy import Table, inspect
-from sqlmodel import SQLModel
+from sqlmodel import Session, SQLModel
 
 from portfolio.archive.columns import SealedColumn, UtcColumn
+from portfolio.errors import NotFound
 from portfolio.model.names import SealedName
 from portfolio.privacy.seal import seal, unseal_for_storage
 
 Row = dict[str, Any]
+
+Kind = TypeVar("Kind", bound=SQLModel)
+
+
+def existing(session: Session, table: type[Kind], key: int, *, item: str) -> Kind:
+    """The row of ``table`` with this key. Raises ``NotFound`` with ``item`` ("Photo 12") when there is none."""
+    row = session.get(table, key)
+    if row is None:
+        raise NotFound("not-found", item=item)
+    return row
 
 
 def table_of(row: SQLModel) -> Table:

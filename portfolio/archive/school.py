@@ -11,6 +11,7 @@ from datetime import date
 from sqlmodel import Session, col, select
 
 from portfolio.archive import tables
+from portfolio.archive.rows import existing
 from portfolio.errors import NotFound, PortfolioError, Refused
 from portfolio.model.calendar import Calendar, DayKind, LostDay, MarkedDay, SchoolYear, Term, TimetableSlot
 from portfolio.model.school import CLASS_CARD_MAX, CLASS_CARD_MIN, ClassGroup
@@ -82,10 +83,7 @@ def _year(row: tables.SchoolYear) -> SchoolYear:
 
 
 def _year_row(session: Session, year_id: int) -> tables.SchoolYear:
-    row = session.get(tables.SchoolYear, year_id)
-    if row is None:
-        raise NotFound("not-found", item=f"School year {year_id}")
-    return row
+    return existing(session, tables.SchoolYear, year_id, item=f"School year {year_id}")
 
 
 # --- calendar ---------------------------------------------------------------------------------------------
@@ -245,10 +243,7 @@ def _class(row: tables.ClassGroup) -> ClassGroup:
 
 
 def _class_row(session: Session, class_id: int) -> tables.ClassGroup:
-    row = session.get(tables.ClassGroup, class_id)
-    if row is None:
-        raise NotFound("not-found", item=f"Class {class_id}")
-    return row
+    return existing(session, tables.ClassGroup, class_id, item=f"Class {class_id}")
 
 
 # --- timetable --------------------------------------------------------------------------------------------

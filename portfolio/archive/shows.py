@@ -9,6 +9,7 @@ from typing import Any
 from sqlmodel import Session, col, func, select
 
 from portfolio.archive import people, tables
+from portfolio.archive.rows import existing
 from portfolio.errors import NotFound
 from portfolio.model.cards import Point
 from portfolio.model.people import Audience, Release
@@ -85,9 +86,7 @@ def _show(row: tables.Show, works: int, year: str) -> ShowValue:
 
 def change_show(session: Session, show_id: int, **changes: Any) -> None:
     """Change what is given of a show: title, intro, place, dates, rules."""
-    row = session.get(tables.Show, show_id)
-    if row is None:
-        raise NotFound("not-found", item="This show")
+    row = existing(session, tables.Show, show_id, item="This show")
     for name, value in changes.items():
         setattr(row, name, value)
 
@@ -212,17 +211,13 @@ def all_words(session: Session) -> dict[int, WordsKept]:
 
 def words_of(session: Session, reflection_id: int) -> WordsKept:
     """One child's words, letter for letter, with their held places."""
-    row = session.get(tables.Reflection, reflection_id)
-    if row is None:
-        raise NotFound("not-found", item="These words")
+    row = existing(session, tables.Reflection, reflection_id, item="These words")
     return WordsKept(row.text, row.language, tuple(HeldPlace.from_json(place) for place in row.held or ()))
 
 
 def set_held(session: Session, reflection_id: int, held: Iterable[HeldPlace]) -> None:
     """Record which places of a child's words are held and what was decided about them; the words stay as they are."""
-    row = session.get(tables.Reflection, reflection_id)
-    if row is None:
-        raise NotFound("not-found", item="These words")
+    row = existing(session, tables.Reflection, reflection_id, item="These words")
     row.held = [place.as_json() for place in held]
 
 

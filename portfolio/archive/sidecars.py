@@ -66,15 +66,7 @@ INSERT_ORDER: tuple[type[SQLModel], ...] = (
     tables.Work,
     tables.Publication,
     tables.Disclosure,
-    tables.Maker,
-    tables.View,
-    tables.WorkColor,
-    tables.Reflection,
-    tables.Observation,
-    tables.WorkTag,
-    tables.QuestionRow,
-    tables.ShowWork,
-    tables.PublicationWork,
+    *WORK_TABLES,
 )
 """Every table that can be rebuilt, parents first."""
 

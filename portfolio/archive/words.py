@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime
 from sqlmodel import Session, col, select
 
 from portfolio.archive import tables
+from portfolio.archive.rows import existing
 from portfolio.errors import NotFound
 from portfolio.model.showing import HeldPlace
 from portfolio.model.words import AskedReflection, Observed, Said
@@ -117,9 +118,7 @@ def settle_reflection(session: Session, asked: AskedReflection, *, work_id: int)
 
 def reflection_text(session: Session, reflection_id: int) -> str:
     """The words of one reflection."""
-    row = session.get(tables.Reflection, reflection_id)
-    if row is None:
-        raise NotFound("not-found", item=f"Reflection {reflection_id}")
+    row = existing(session, tables.Reflection, reflection_id, item=f"Reflection {reflection_id}")
     return row.text
 
 

@@ -12,6 +12,7 @@ from sqlmodel import Session, col, select
 
 from portfolio.archive import tables
 from portfolio.archive.photos import PhotoKept
+from portfolio.archive.rows import existing
 from portfolio.errors import NotFound
 from portfolio.model.filing import FiledWork, Filing, Role
 from portfolio.model.finding import COLORS
@@ -68,8 +69,7 @@ def add_work(session: Session, filing: Filing, photo: PhotoKept, *, solid: bool 
 
 def add_view(session: Session, work_id: int, photo: PhotoKept, *, role: Role) -> int:
     """A photo becomes a view of a work; gives the view's id."""
-    if session.get(tables.Work, work_id) is None:
-        raise NotFound("not-found", item=f"Work {work_id}")
+    existing(session, tables.Work, work_id, item=f"Work {work_id}")
     there = session.exec(select(tables.View.id).where(tables.View.work_id == work_id)).all()
     crop = (photo.reading or {}).get("crop")
     view = tables.View(
@@ -104,9 +104,7 @@ def all_views(session: Session) -> list[ViewKept]:
 
 def move_work(session: Session, work_id: int, *, number: int, student_id: int) -> None:
     """A work of one child turns out to be another's of the same class: its card lay wrong."""
-    work = session.get(tables.Work, work_id)
-    if work is None:
-        raise NotFound("not-found", item=f"Work {work_id}")
+    work = existing(session, tables.Work, work_id, item=f"Work {work_id}")
     work.number = number
     for maker in session.exec(select(tables.Maker).where(tables.Maker.work_id == work_id)).all():
         session.delete(maker)
@@ -116,9 +114,7 @@ def move_work(session: Session, work_id: int, *, number: int, student_id: int) -
 
 def work_facts(session: Session, work_id: int) -> tuple[int, int, date]:
     """Class id, number and day of a work."""
-    row = session.get(tables.Work, work_id)
-    if row is None:
-        raise NotFound("not-found", item=f"Work {work_id}")
+    row = existing(session, tables.Work, work_id, item=f"Work {work_id}")
     return row.class_id, row.number, row.made_on
 
 
