@@ -39,6 +39,7 @@ __all__ = [
     "Added",
     "BatchReport",
     "PhotoLine",
+    "add_candidate",
     "add_original",
     "adopt_orphans",
     "batch_report",
@@ -107,16 +108,10 @@ def _store(library: Library, batch_id: int, candidate: Candidate, *, came: set[i
     """Store one file; gives a line for the report when it did not become a photo of this batch. ``came``: photos of
     this run so far, added to.
     """
-    if candidate.size_bytes == 0:
-        line = _not_stored(Problem("photo-empty", candidate.name))
-        return replace(line, sha256=hashlib.sha256().hexdigest())
-    try:
-        with candidate.opened() as stream:
-            added = add_original(library, batch_id, name=candidate.name, stream=stream, goes_on=True)
-    except zipfile.BadZipFile as error:
-        return _not_stored(Problem("zip-entry-refused", candidate.name, str(error)))
-    except OSError as error:
-        return _not_stored(_reading_trouble(candidate.name, error))
+    added = add_candidate(library, batch_id, candidate, goes_on=True)
+    if isinstance(added, Problem):
+        line = _not_stored(added)
+        return replace(line, sha256=hashlib.sha256().hexdigest()) if candidate.size_bytes == 0 else line
     return _duplicate(library, batch_id, candidate.name, added, came=came)
 
 
@@ -176,6 +171,19 @@ def add_original(library: Library, batch_id: int, *, name: str, stream: BinaryIO
             again = _again(session, before, batch_id, goes_on=goes_on)
             return Added(before.photo_id, stored.sha256, duplicate=not again)
         return Added(_record(session, batch_id, stored, name=name), stored.sha256, duplicate=False)
+
+
+def add_candidate(library: Library, batch_id: int, candidate: Candidate, *, goes_on: bool = False) -> Added | Problem:
+    """The same for a file that was found, also inside a zip file. Trouble with this one file is given, not raised."""
+    if candidate.size_bytes == 0:
+        return Problem("photo-empty", candidate.name)
+    try:
+        with candidate.opened() as stream:
+            return add_original(library, batch_id, name=candidate.name, stream=stream, goes_on=goes_on)
+    except zipfile.BadZipFile as error:
+        return Problem("zip-entry-refused", candidate.name, str(error))
+    except OSError as error:
+        return _reading_trouble(candidate.name, error)
 
 
 def _record(session: Session, batch_id: int, stored: Stored, *, name: str) -> int:

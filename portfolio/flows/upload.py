@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import os
 import tempfile
-import zipfile
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import BinaryIO, Final
 
 from portfolio.archive.library import Library
 from portfolio.errors import PortfolioError, Problem
-from portfolio.flows.take_in import add_original
+from portfolio.flows.take_in import add_candidate, add_original
 from portfolio.intake import find_photos
 
 NAME_MAX: Final = 120
@@ -66,11 +65,9 @@ def _zip(library: Library, batch_id: int, *, name: str, stream: BinaryIO) -> Upl
             return _refused(error.code, name, error.found)
         problems = list(found.problems)
         for candidate in found.candidates:
-            try:
-                with candidate.opened() as inside:
-                    added = add_original(library, batch_id, name=candidate.name, stream=inside)
-            except zipfile.BadZipFile as error:
-                problems.append(Problem("zip-damaged", candidate.name, str(error)))
+            added = add_candidate(library, batch_id, candidate)
+            if isinstance(added, Problem):
+                problems.append(added)
                 continue
             photos.append(added.photo_id)
             duplicates += added.duplicate

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import zipfile
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -61,7 +62,10 @@ class _Bounded:
         self._left = limit_bytes
 
     def read(self, size: int = -1) -> bytes:
-        block = self._stream.read(self._left + 1 if size < 0 else size)
+        try:
+            block = self._stream.read(self._left + 1 if size < 0 else size)
+        except (zlib.error, EOFError) as error:
+            raise zipfile.BadZipFile("it cannot be unpacked") from error
         self._left -= len(block)
         if self._left < 0:
             raise zipfile.BadZipFile("more bytes than the zip file says")

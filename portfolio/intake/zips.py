@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import zipfile
+import zlib
 from pathlib import Path
 
 from portfolio.errors import Problem
@@ -63,7 +64,7 @@ def _member(path: Path, archive: zipfile.ZipFile, info: zipfile.ZipInfo, *, max_
         try:
             with archive.open(info) as member:
                 head = member.read(HEAD_BYTES)
-        except (zipfile.BadZipFile, RuntimeError, NotImplementedError, OSError, EOFError, ValueError):
+        except (zipfile.BadZipFile, zlib.error, RuntimeError, NotImplementedError, OSError, EOFError, ValueError):
             why = "it cannot be unpacked"
     if why is not None:
         return Found(problems=(Problem("zip-entry-refused", _label(name), why),))

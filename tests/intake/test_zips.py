@@ -1,6 +1,7 @@
 """Zip files that lie, climb or explode; and honest ones."""
 
 import io
+import random
 import zipfile
 from pathlib import Path
 
@@ -73,6 +74,25 @@ def test_a_damaged_zip_is_one_problem(tmp_path, content):
     path = tmp_path / "broken.zip"
     path.write_bytes(content)
     assert [problem.code for problem in find_photos([path]).problems] == ["zip-damaged"]
+
+
+def test_a_photo_whose_packed_bytes_are_torn_is_told_and_the_rest_goes_on(tmp_path):
+    """Deflate's own error at the first bytes leaves out that photo; further in, reading it says so."""
+    noise = [bytes(random.Random(n).randbytes(80_000)) for n in range(3)]
+    path = _zip(tmp_path / "class.zip", {f"IMG_{n}.JPG": JPEG + noise[n] for n in range(3)}, packed=True)
+    content = bytearray(path.read_bytes())
+    with zipfile.ZipFile(path) as archive:
+        starts = [info.header_offset + 30 + len(info.filename) for info in archive.infolist()]
+    content[starts[0] : starts[0] + 40] = b"\xff" * 40
+    content[starts[1] + 70_000 : starts[1] + 70_400] = b"\xff" * 400
+    path.write_bytes(content)
+    found = find_photos([path])
+    assert [(problem.code, problem.item) for problem in found.problems] == [("zip-entry-refused", "IMG_0.JPG")]
+    torn, whole = found.candidates
+    with torn.opened() as stream, pytest.raises(zipfile.BadZipFile):
+        stream.read()
+    with whole.opened() as stream:
+        assert stream.read() == JPEG + noise[2]
 
 
 def test_a_zip_with_too_many_files_is_refused_whole(tmp_path):
