@@ -118,7 +118,17 @@ def _insert(connection: Connection, found: dict[str, dict[Any, rows.Row]]) -> tu
     works = [{"work_id": key} for key in sorted(present["work"])]
     if works:
         connection.execute(insert(tables.Outbox), works)
+    _number_actions_on(connection, found)
     return {name: len(keys) for name, keys in present.items() if keys}, left_out
+
+
+def _number_actions_on(connection: Connection, found: dict[str, dict[Any, rows.Row]]) -> None:
+    """History starts anew, but photos still name the action that filed them: no new action may get such a number, or
+    settling an old batch again would undo a step that has nothing to do with it.
+    """
+    told = [(line.get("decision") or {}).get("action") or 0 for line in found.get("photo", {}).values()]
+    values = {"last": max(told, default=0)}
+    connection.execute(text("INSERT INTO sqlite_sequence (name, seq) VALUES ('action', :last)"), values)
 
 
 def _parents_there(table: Any, line: rows.Row, present: dict[str, set[Any]]) -> bool:

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -40,6 +40,7 @@ SCHOOL_TABLES: tuple[type[SQLModel], ...] = (
     tables.Centre,
     tables.CentreMedium,
     tables.CentreOpening,
+    tables.Batch,
     tables.Tag,
     tables.Show,
     tables.Publication,
@@ -61,7 +62,6 @@ WORK_TABLES: tuple[type[SQLModel], ...] = (
 
 INSERT_ORDER: tuple[type[SQLModel], ...] = (
     *SCHOOL_TABLES[:-2],
-    tables.Batch,
     tables.Photo,
     tables.Work,
     tables.Publication,
@@ -78,27 +78,23 @@ def write_due(session: Session, folder: Path, *, after_seq: int) -> int:
     due = session.exec(
         select(tables.SidecarDue).where(col(tables.SidecarDue.seq) > after_seq).order_by(col(tables.SidecarDue.seq))
     ).all()
-    for unit, unit_id in sorted({(line.unit, line.unit_id) for line in due}):
+    units = {(line.unit, line.unit_id) for line in due}
+    for unit, unit_id in sorted(units | {work for one in units for work in _works_of(session, *one)}):
         _write(session, folder, unit, unit_id=unit_id)
     return due[-1].seq or after_seq if due else after_seq
 
 
-def write_all(session: Session, folder: Path) -> int:
-    """Write every sidecar anew; gives how many."""
-    works = session.exec(select(tables.Work.id)).all()
-    photos = session.exec(select(tables.Photo.id)).all()
-    units = [("school", 0), *(("work", key) for key in works), *(("photo", key) for key in photos)]
-    for unit, unit_id in units:
-        _write(session, folder, unit, unit_id=unit_id or 0)
-    return len(units)
+def _works_of(session: Session, unit: str, unit_id: int) -> set[tuple[str, int]]:
+    """The works whose files speak of a photo."""
+    if unit != "photo":
+        return set()
+    asked = select(tables.View.work_id).where(tables.View.photo_id == unit_id)
+    return {("work", key) for key in session.exec(asked).all()}
 
 
 def _write(session: Session, folder: Path, unit: str, *, unit_id: int) -> None:
     if unit == "photo":
-        works = session.exec(select(tables.View.work_id).where(tables.View.photo_id == unit_id)).all()
-        for work_id in set(works):
-            _write(session, folder, "work", unit_id=work_id)
-        bundle = {} if works else _photo_bundle(session, unit_id)
+        bundle = {} if _works_of(session, unit, unit_id) else _photo_bundle(session, unit_id)
     elif unit == "work":
         bundle = _work_bundle(session, unit_id)
     else:
@@ -134,7 +130,9 @@ def _work_bundle(session: Session, work_id: int) -> Bundle:
     for kind in WORK_TABLES:
         found = session.exec(select(kind).where(kind.work_id == work_id)).all()  # type: ignore[attr-defined]
         bundle[str(kind.__tablename__)] = [rows.dump(row) for row in found]
-    photo_ids = {row["photo_id"] for row in bundle["view"]} | {row["photo_id"] for row in bundle["question"]}
+    viewed = {row["photo_id"] for row in bundle["view"]}
+    bundle["question"] += _asked_of_photos(session, viewed)
+    photo_ids = viewed | {row["photo_id"] for row in bundle["question"]}
     _add_photos(session, bundle, photo_ids - {None})
     return bundle
 
@@ -144,9 +142,14 @@ def _photo_bundle(session: Session, photo_id: int) -> Bundle:
     _add_photos(session, bundle, {photo_id})
     if not bundle["photo"]:
         return {}
-    questions = session.exec(select(tables.QuestionRow).where(tables.QuestionRow.photo_id == photo_id)).all()
-    bundle["question"] = [rows.dump(row) for row in questions if row.work_id is None]
+    bundle["question"] = _asked_of_photos(session, {photo_id})
     return bundle
+
+
+def _asked_of_photos(session: Session, photo_ids: Collection[int]) -> list[rows.Row]:
+    """Questions, also answered ones, about photos themselves and not about a work."""
+    of_photo = col(tables.QuestionRow.photo_id).in_(list(photo_ids))
+    return _dumped(session, select(tables.QuestionRow).where(of_photo, col(tables.QuestionRow.work_id).is_(None)))
 
 
 def _add_photos(session: Session, bundle: Bundle, photo_ids: Iterable[int]) -> None:
@@ -189,4 +192,5 @@ def read_all(folder: Path) -> tuple[dict[str, dict[Any, rows.Row]], list[str]]:
 
 
 def _files(folder: Path) -> Iterator[Path]:
-    yield from sorted(folder.rglob("*.json"))
+    """The school's own file last: it is newer than the copies of a batch in the files of its photos."""
+    yield from sorted(folder.rglob("*.json"), key=lambda path: (path == path_of(folder, "school", 0), path))

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from portfolio.archive import history, photos, questions, works
 from portfolio.archive.library import Library, Session
 from portfolio.archive.photos import BatchKept, PhotoKept
-from portfolio.errors import Refused
+from portfolio.errors import NotFound, Refused
 from portfolio.filing import decide_batch
 from portfolio.flows.batch_report import in_order
 from portfolio.flows.read_photos import Told, look_again, quiet, solid_media
@@ -138,12 +138,14 @@ def _newest_first(one: PhotoKept) -> int:
 
 
 def _take_back(library: Library, batch: BatchKept, one: PhotoKept) -> bool:
-    """Undo one decision. When the teacher has worked on what came of it, it stays."""
+    """Undo one decision. It stays when the teacher has worked on what came of it, or when an archive rebuilt from
+    its sidecars no longer knows how to undo it.
+    """
     assert one.decided is not None
     try:
         with library.writing(who="program", what="decided anew", batch_id=batch.batch_id) as writing:
             history.undo(writing.session, one.decided.action_id, undoing_id=writing.action_id)
-    except Refused:
+    except (NotFound, Refused):
         return False
     return True
 
