@@ -127,17 +127,6 @@ def set_choice(session: Session, show_id: int, reasons: Mapping[int, Reason]) ->
     return set_marks(session, show_id, wanted)
 
 
-def remove_works(session: Session, show_id: int, work_ids: Collection[int]) -> int:
-    """Take works out of a show's list altogether; tells how many."""
-    asked = select(tables.ShowWork).where(
-        tables.ShowWork.show_id == show_id, col(tables.ShowWork.work_id).in_(list(work_ids))
-    )
-    rows = session.exec(asked).all()
-    for row in rows:
-        session.delete(row)
-    return len(rows)
-
-
 def shown_elsewhere(session: Session, show_id: int) -> frozenset[int]:
     """Works that were chosen for another show."""
     asked = select(tables.ShowWork.work_id).where(
@@ -326,30 +315,6 @@ def record_publication(
     line = tables.Disclosure(at_utc=now, audience=audience.value, what=told, why=why, publication_id=publication.id)
     session.add(line)
     return publication.id
-
-
-def mark_out_of_date(session: Session, work_ids: Iterable[int], *, audience: Audience | None = None) -> tuple[int, ...]:
-    """Publications that hold one of these works no longer fit; gives their ids, also of those marked before."""
-    asked = (
-        select(tables.Publication)
-        .join(tables.PublicationWork, col(tables.PublicationWork.publication_id) == col(tables.Publication.id))
-        .where(col(tables.PublicationWork.work_id).in_(list(work_ids)), tables.Publication.state != "replaced")
-        .distinct()
-        .order_by(col(tables.Publication.id))
-    )
-    if audience is not None:
-        asked = asked.where(tables.Publication.audience == audience.value)
-    rows = session.exec(asked).all()
-    for row in rows:
-        if row.state == "current":
-            row.state = "out of date"
-    return tuple(row.id or 0 for row in rows)
-
-
-def works_of_children(session: Session, student_ids: Collection[int]) -> tuple[int, ...]:
-    """Works that these children made, alone or with others."""
-    asked = select(tables.Maker.work_id).where(col(tables.Maker.student_id).in_(list(student_ids)))
-    return tuple(sorted(set(session.exec(asked).all())))
 
 
 def standing_works(session: Session, publication_id: int) -> tuple[int, ...]:

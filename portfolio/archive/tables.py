@@ -453,7 +453,7 @@ class ShowWork(SQLModel, table=True):
 class Publication(SQLModel, table=True):
     """Something built for an audience, with the result of its name sweep.
 
-    ``state``: current · out of date · replaced.
+    ``state``: current · replaced. Whether it still fits is seen when it is read (``flows/see_shows``).
     """
 
     id: int | None = Field(default=None, primary_key=True)

@@ -325,25 +325,3 @@ def _works_hit(result: SweepResult, material: _Material) -> list[int]:
     """Works whose own page holds a hit: where the teacher should look first."""
     files = {hit.file for hit in result.hits}
     return sorted(work_id for work_id, key in material.keys.items() if f"works/{key}.html" in files)
-
-
-# --- what no longer fits ----------------------------------------------------------------------------------
-
-
-def mark_what_no_longer_fits(session: Session, *, day: date) -> tuple[int, ...]:
-    """Call it in the transaction that changes releases or takes works out: publications that hold a work which may no
-    longer be shown are marked out of date; gives their ids. The next build leaves the work out.
-    """
-    children = {child.student_id: child for child in shows.known_children(session)}
-    stale: set[int] = set()
-    for publication in shows.publications(session):
-        if publication.state == "replaced" or publication.audience is Audience.TEACHER:
-            continue
-        ids = shows.standing_works(session, publication.publication_id)
-        works = finding.shown(session, ids)
-        gone = {work.work_id for work in works if why_barred(work, children, publication.audience, day=day)} | (
-            set(ids) - {work.work_id for work in works}
-        )
-        if gone:
-            stale |= set(shows.mark_out_of_date(session, gone, audience=publication.audience))
-    return tuple(sorted(stale))

@@ -2,12 +2,36 @@
 
 from __future__ import annotations
 
-from portfolio.archive import shows
-from portfolio.archive.library import Library
-from portfolio.model.showing import PublicationValue
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+
+from portfolio.archive import finding, shows
+from portfolio.archive.library import Library, Session
+from portfolio.flows.plan_show import why_barred
+from portfolio.model.people import Audience
+from portfolio.model.showing import KnownChild, PublicationValue
+
+OUT_OF_DATE = "out of date"
 
 
-def publications_of(library: Library, show_id: int) -> tuple[PublicationValue, ...]:
-    """Everything built of a show, newest first."""
+def publications_of(library: Library, show_id: int, *, today: date) -> tuple[PublicationValue, ...]:
+    """Everything built of a show, newest first. What holds a work that ``today`` may no longer be shown is "out of
+    date": whether a release was withdrawn, ran out, or the work was taken out. The next build leaves that work out.
+    """
     with library.reading() as session:
-        return shows.publications(session, show_id)
+        children = {child.student_id: child for child in shows.known_children(session)}
+        return tuple(
+            replace(one, state=OUT_OF_DATE) if _no_longer_fits(session, one, children, day=today) else one
+            for one in shows.publications(session, show_id)
+        )
+
+
+def _no_longer_fits(
+    session: Session, publication: PublicationValue, children: Mapping[int, KnownChild], *, day: date
+) -> bool:
+    if publication.state != "current" or publication.audience is Audience.TEACHER:
+        return False
+    ids = sorted(set(shows.standing_works(session, publication.publication_id)))
+    works = finding.shown(session, ids)
+    return len(works) < len(ids) or any(why_barred(one, children, publication.audience, day=day) for one in works)

@@ -99,7 +99,7 @@ def _show(
     desk = desk_of(request)
     readers = _audience(desk, show_id, audience)
     seen = plan_show.seen(desk.library, show_id, audience=readers, today=desk.today())
-    made = publications_of(desk.library, show_id)
+    made = publications_of(desk.library, show_id, today=desk.today())
     answer = show_page(seen, made, today=desk.today(), note=note, result=result)
     return page(request, "show.html", drawer="/shows", status=status, page=answer)
 

@@ -11,7 +11,8 @@ from sqlmodel import select
 from portfolio.archive import history, shows, tables
 from portfolio.errors import NotFound, PortfolioError, Refused
 from portfolio.flows import plan_show
-from portfolio.flows.publish import _opaque, mark_what_no_longer_fits, publish
+from portfolio.flows.publish import _opaque, publish
+from portfolio.flows.see_shows import publications_of
 from portfolio.model.finding import Filters
 from portfolio.model.people import Audience, NameForm
 from portfolio.model.showing import Mark, ShowLimits
@@ -182,6 +183,7 @@ def test_a_withdrawal_takes_the_work_out_at_the_next_build(school, tmp_path):
     first = published(library, tmp_path / "out")
     with library.reading() as session:
         key = shows.opaque_ids(session, 1, Audience.PUBLIC)[works[0]]
+    assert publications_of(library, 1, today=DAY)[0].state == "current"
     with library.writing(who="teacher", what="recorded a release") as writing:
         writing.session.add(
             tables.ReleaseRecord(
@@ -189,9 +191,9 @@ def test_a_withdrawal_takes_the_work_out_at_the_next_build(school, tmp_path):
             )
         )
         writing.session.flush()
-        assert mark_what_no_longer_fits(writing.session, day=DAY) == (first.publication,)
-    with library.reading() as session:
-        assert shows.publications(session)[0].state == "out of date"
+    standing = publications_of(library, 1, today=DAY)
+    assert [one.publication_id for one in standing if one.state == "out of date"] == [first.publication]
+    assert standing[0].state == "out of date"
     again = published(library, tmp_path / "out")
     assert set(again.left_out) == {works[0]}
     everything = b"".join(path.read_bytes() for path in (tmp_path / "out").rglob("*") if path.is_file())
