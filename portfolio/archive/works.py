@@ -97,6 +97,14 @@ def works_of_photos(session: Session, photo_ids: Collection[int]) -> Mapping[int
     return dict(session.exec(asked).all())
 
 
+def derived_keys(session: Session) -> set[str]:
+    """The keys of all pictures that a photo or a view speaks of."""
+    keys: set[str] = set()
+    for column in (tables.Photo.derived_key, tables.View.derived_key):
+        keys |= {key for key in session.exec(select(column).distinct()).all() if key}
+    return keys
+
+
 def all_views(session: Session) -> list[ViewKept]:
     """Every view of every work, so that pictures that are gone can be made again."""
     return [_view(row) for row in session.exec(select(tables.View).order_by(col(tables.View.id)))]
@@ -166,13 +174,23 @@ def filed_on_days(session: Session, class_ids: Collection[int], days: Collection
         col(tables.Work.removed).is_(False),
     )
     works = session.exec(asked.order_by(col(tables.Work.id))).all()
-    return tuple(_filed(session, work) for work in works)
+    crops = _crops_of(session, [work.id for work in works if work.id is not None])
+    return tuple(_filed(session, work, crops) for work in works)
 
 
-def _filed(session: Session, work: tables.Work) -> FiledWork:
+def _crops_of(session: Session, work_ids: Collection[int]) -> dict[int, tuple[int, ...]]:
+    """The crops of every view of these works."""
+    asked = select(tables.View.work_id, tables.Photo.crop_hash).join(
+        tables.Photo, col(tables.View.photo_id) == col(tables.Photo.id)
+    )
+    found: dict[int, tuple[int, ...]] = {}
+    for work_id, crop in session.exec(asked.where(col(tables.View.work_id).in_(list(work_ids)))).all():
+        found[work_id] = found.get(work_id, ()) + ((int(crop, 16),) if crop else ())
+    return found
+
+
+def _filed(session: Session, work: tables.Work, crops: Mapping[int, tuple[int, ...]]) -> FiledWork:
     assert work.id is not None
-    hashes = select(tables.Photo.crop_hash).join(tables.View, col(tables.View.photo_id) == col(tables.Photo.id))
-    found = session.exec(hashes.where(col(tables.View.work_id) == work.id)).all()
     numbers: tuple[int, ...] = (work.number,)
     if work.group_work:
         theirs = (
@@ -186,8 +204,7 @@ def _filed(session: Session, work: tables.Work) -> FiledWork:
             )
         )
         numbers = tuple(sorted(session.exec(theirs).all())) or numbers
-    crops = tuple(int(one, 16) for one in found if one)
-    return FiledWork(work.id, work.class_id, numbers, work.made_on, crops)
+    return FiledWork(work.id, work.class_id, numbers, work.made_on, crops.get(work.id, ()))
 
 
 def take_back_batch(session: Session, batch_id: int) -> None:

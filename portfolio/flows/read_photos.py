@@ -7,7 +7,7 @@ Pictures made from an original lie below ``derived/`` and can be thrown away: th
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, Future, as_completed
 from dataclasses import dataclass
 from pathlib import Path
@@ -109,7 +109,8 @@ def make_pictures_again(library: Library, *, executor: Executor, told: Told = qu
     Nothing in the records changes: the pictures come back under the names they had.
     """
     with library.reading() as session:
-        wanted = [one for one in _all(library, session) if _is_gone(library, one.key)]
+        gone = {key for key in works.derived_keys(session) if _is_gone(library, key)}
+        wanted = list(_wanted(library, session, gone)) if gone else []
     for done, one in enumerate(wanted, start=1):
         made = _make(one.request, executor)
         if made is not None:
@@ -122,23 +123,21 @@ def _is_gone(library: Library, key: str) -> bool:
     return not all(works.derived_path(library.derived, key, rung).is_file() for rung in RUNGS)
 
 
-def _all(library: Library, session: Session) -> list[_Wanted]:
-    views = works.all_views(session)
-    found = {view.derived_key: _of_view(library, session, view) for view in views if view.derived_key}
-    for one in photos.all_photos(session):
-        if one.derived_key and one.derived_key not in found:
-            solid = bool((one.reading or {}).get("solid"))
-            path = library.originals.path(one.sha256)
-            found[one.derived_key] = _Wanted(one.derived_key, SeeRequest(path, one.file_name, solid=solid))
-    return list(found.values())
+def _wanted(library: Library, session: Session, keys: Collection[str]) -> Iterator[_Wanted]:
+    """What is needed to make the pictures of these keys again."""
+    kept = {one.photo_id: one for one in photos.all_photos(session)}
+    views = {view.derived_key: view for view in works.all_views(session) if view.derived_key}
+    asked = {one.derived_key: one for one in kept.values() if one.derived_key}
+    asked |= {key: kept[view.photo_id] for key, view in views.items()}
+    for key, one in asked.items():
+        if key in keys:
+            yield _Wanted(key, _request(library.originals.path(one.sha256), one, views.get(key)))
 
 
-def _of_view(library: Library, session: Session, view: ViewKept) -> _Wanted:
-    one = photos.photo(session, view.photo_id)
-    path, key = library.originals.path(one.sha256), view.derived_key or ""
-    if view.crop is not None and view.derived_key != one.derived_key:
-        return _Wanted(key, CropRequest(path, one.file_name, crop_from_json(view.crop), view.quarter_turns))
-    return _Wanted(key, SeeRequest(path, one.file_name, solid=bool((one.reading or {}).get("solid"))))
+def _request(path: Path, one: PhotoKept, view: ViewKept | None) -> SeeRequest | CropRequest:
+    if view is not None and view.crop is not None and view.derived_key != one.derived_key:
+        return CropRequest(path, one.file_name, crop_from_json(view.crop), view.quarter_turns)
+    return SeeRequest(path, one.file_name, solid=bool((one.reading or {}).get("solid")))
 
 
 def _make(request: SeeRequest | CropRequest, executor: Executor) -> Straightened | None:

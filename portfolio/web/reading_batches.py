@@ -8,7 +8,7 @@ from concurrent.futures import Executor
 from portfolio.archive.library import Library
 from portfolio.flows.batch_report import BatchReport
 from portfolio.flows.executors import make_executor
-from portfolio.flows.read_photos import read_batch
+from portfolio.flows.read_photos import make_pictures_again, read_batch
 from portfolio.flows.take_in import finish_unfinished, settle_batch
 from portfolio.web.reader import BatchReader
 
@@ -45,5 +45,6 @@ def reader_for(library: Library, workers: PhotoWorkers) -> BatchReader:
 
     def finish() -> None:
         finish_unfinished(library, executor=workers.get())
+        make_pictures_again(library, executor=workers.get())
 
     return BatchReader(settle, read_ahead=read_ahead, finish=finish, close=workers.close)
