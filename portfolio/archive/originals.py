@@ -69,16 +69,6 @@ class Originals:
             temp.unlink(missing_ok=True)
         return Stored(digest, size, new)
 
-    def adopt(self, temp: Path, *, name: str = "This photo") -> Stored:
-        """Take over a finished, complete temp file on the same disk (a resumed upload). ``temp`` is gone afterwards."""
-        with temp.open("rb") as stream:
-            digest = hashlib.file_digest(stream, "sha256").hexdigest()
-            os.fsync(stream.fileno())
-        size = temp.stat().st_size
-        new = self._place(temp, digest, name=name)
-        temp.unlink(missing_ok=True)
-        return Stored(digest, size, new)
-
     def all(self) -> Iterator[str]:
         """The digest of every original in the store, in no order."""
         for folder in self.folder.iterdir():

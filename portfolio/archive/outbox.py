@@ -2,17 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from sqlalchemy import func
 from sqlmodel import Session, select
 
 from portfolio.archive.tables import Outbox
-
-
-def mark(session: Session, work_ids: Iterable[int]) -> None:
-    """Ask for these works to be indexed again."""
-    session.add_all(Outbox(work_id=work_id) for work_id in sorted(set(work_ids)))
 
 
 def waiting(session: Session, after_seq: int, *, limit: int = 1000) -> list[tuple[int, int]]:

@@ -85,12 +85,6 @@ def start(
         return made
 
 
-def name_school(library: Library, name: str) -> None:
-    """Set the school's name."""
-    with library.writing(who="teacher", what="named the school") as writing:
-        room.put_setting(writing.session, SCHOOL_NAME, name)
-
-
 def school_name(library: Library) -> str:
     """The school's name; empty when none was set."""
     with library.reading() as session:
