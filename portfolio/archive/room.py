@@ -91,6 +91,14 @@ def centres(session: Session) -> tuple[Centre, ...]:
     return tuple(_centre(row, links) for row in rows)
 
 
+def centre_by_label(session: Session, label: str) -> Centre:
+    """The center with this label; capitals don't matter."""
+    found = next((one for one in centres(session) if one.label.casefold() == label.strip().casefold()), None)
+    if found is None:
+        raise NotFound("not-found", item=f"The center {label}")
+    return found
+
+
 def add_centre(session: Session, label: str, *, medium_ids: Iterable[int] = ()) -> Centre:
     """A new center, last in order."""
     known = centres(session)

@@ -54,6 +54,11 @@ def years(session: Session) -> tuple[SchoolYear, ...]:
     return tuple(_year(row) for row in rows)
 
 
+def year_of_day(session: Session, day: date) -> SchoolYear | None:
+    """The year that holds ``day``; ``None`` when no year does."""
+    return next((year for year in years(session) if year.holds(day)), None)
+
+
 def current_year(session: Session, today: date) -> SchoolYear | None:
     """The year that holds ``today``, else the newest; ``None`` when there is no year at all."""
     known = years(session)

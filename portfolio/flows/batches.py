@@ -30,7 +30,5 @@ def chosen_for(
                 raise NotFound("not-found", item="A school year")
             class_id = school.class_by_label(session, class_label, year_id=year.year_id).class_id
         medium_id = room.medium_by_label(session, medium).medium_id if medium else None
-        centre_id = next((one.centre_id for one in room.centres(session) if one.label == centre), None)
-        if centre and centre_id is None:
-            raise NotFound("not-found", item=f"The center '{centre}'")
+        centre_id = room.centre_by_label(session, centre).centre_id if centre else None
         return Chosen(class_id, medium_id, centre_id, day, mode, frozenset(absent))

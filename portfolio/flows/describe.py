@@ -6,8 +6,7 @@ from collections.abc import Collection
 
 from portfolio.archive import describing, room, words
 from portfolio.archive.library import Library
-from portfolio.errors import NotFound, PortfolioError
-from portfolio.model.school import Centre
+from portfolio.errors import PortfolioError
 from portfolio.model.words import LEVELS, Observed
 
 TITLE_MAX = 200
@@ -33,7 +32,7 @@ def describe(
         if medium is not None:
             changes["medium_id"] = room.medium_by_label(session, medium).medium_id if medium else None
         if centre is not None:
-            changes["centre_id"] = _centre_id(room.centres(session), centre) if centre else None
+            changes["centre_id"] = room.centre_by_label(session, centre).centre_id if centre else None
         describing.change_work(session, work_id, **changes)
         if tags is not None:
             words.set_tags(session, work_id, tags)
@@ -56,10 +55,3 @@ def observe(library: Library, seen: Observed) -> int:
     with library.writing(who="teacher", what="noted an observation") as writing:
         words.add_observation(writing.session, seen)
         return writing.action_id
-
-
-def _centre_id(centres: Collection[Centre], label: str) -> int:
-    for centre in centres:
-        if centre.label.casefold() == label.casefold():
-            return centre.centre_id
-    raise NotFound("not-found", item=f"The center '{label}'")

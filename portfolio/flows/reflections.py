@@ -160,7 +160,7 @@ def _line_of(problem: Problem) -> int:
 
 
 def _said(session: Session, row: _Row) -> Said:
-    year = next((one for one in school.years(session) if one.holds(row.day)), None)
+    year = school.year_of_day(session, row.day)
     if year is None:
         raise NotFound("not-found", item="A school year for this day")
     student = people.resolve_student(session, f"{row.class_label}-{row.number}", year_id=year.year_id, day=row.day)

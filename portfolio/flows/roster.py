@@ -244,7 +244,7 @@ def _year_told(session: Session, roster: RosterFile, *, label: str | None, today
     elif roster.year is not None:
         told = roster.year
     else:
-        holding = next((one for one in school.years(session) if one.holds(today)), None)
+        holding = school.year_of_day(session, today)
         told = YearTold(holding.label, holding.starts_on, holding.ends_on) if holding else year_holding(today)
     return _between(session, told)
 

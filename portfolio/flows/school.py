@@ -160,7 +160,7 @@ def mark_day(library: Library, marked: MarkedDay) -> None:
     """Mark one day (a snow day, say) in the year that holds it."""
     with library.writing(who="teacher", what="marked a day") as writing:
         session = writing.session
-        found = next((one for one in school.years(session) if one.holds(marked.day)), None)
+        found = school.year_of_day(session, marked.day)
         if found is None:
             raise NotFound("not-found", item=f"A school year with {marked.day}")
         school.mark_days(session, found.year_id, [marked])
@@ -373,10 +373,10 @@ def open_centre(
     """Say when a center opens, for one class or for all, in the year that holds the day."""
     with library.writing(who="teacher", what="opened a center") as writing:
         session = writing.session
-        found = next((one for one in room.centres(session) if one.label.casefold() == label.casefold()), None)
-        year = next((one for one in school.years(session) if one.holds(opens_on)), None)
-        if found is None or year is None:
-            raise NotFound("not-found", item=f"The center {label}" if year else f"A school year with {opens_on}")
+        year = school.year_of_day(session, opens_on)
+        if year is None:
+            raise NotFound("not-found", item=f"A school year with {opens_on}")
+        found = room.centre_by_label(session, label)
         group = school.class_by_label(session, class_label, year_id=year.year_id) if class_label else None
         opening = CentreOpening(found.centre_id, year.year_id, opens_on, group.class_id if group else None, closes_on)
         room.open_centre(session, opening)

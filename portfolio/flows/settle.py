@@ -233,7 +233,7 @@ def _with_work(session: Session, kept: QuestionKept, guess: Filing) -> Filing:
 
 def _class_id(session: Session, kept: QuestionKept, label: str, *, day: date | None = None) -> int:
     day = day or _day_of(session, kept)
-    year = next((one for one in school.years(session) if one.holds(day)), None)
+    year = school.year_of_day(session, day)
     if year is None:
         raise NotFound("not-found", item="A school year for this day")
     return school.class_by_label(session, label, year_id=year.year_id).class_id
