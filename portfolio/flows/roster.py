@@ -12,6 +12,7 @@ from portfolio.archive.library import Library, Session
 from portfolio.errors import PortfolioError
 from portfolio.model.calendar import SchoolYear
 from portfolio.model.people import ChildName, RollEntry
+from portfolio.roster.columns import refuse_unsure
 from portfolio.roster.matching import SAME, Matcher
 from portfolio.roster.plan import Decisions, merged_name, plan_roster
 from portfolio.roster.planned import Known, RosterPlan, RosterQuestion, Status
@@ -194,10 +195,8 @@ def _today() -> date:
 
 def _read(path: Path, *, year: str | None, today: date, asked: Asked) -> RosterFile:
     guess = look(path, asked=asked)
-    if guess is not None and guess.missing:
-        raise PortfolioError("roster-columns-missing", item=guess.file, found=" and ".join(guess.missing))
-    if guess is not None and guess.doubts and not asked.looked_at:
-        raise PortfolioError("roster-columns-unsure", item=guess.file, found="; ".join(guess.doubts))
+    if guess is not None:
+        refuse_unsure(guess, looked_at=asked.looked_at)
     return read_roster(
         path, today=today, year=year, columns=asked.columns, class_label=asked.class_label, grade=asked.grade
     )

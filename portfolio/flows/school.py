@@ -12,12 +12,12 @@ from pathlib import Path
 
 from portfolio.archive import people, room, school
 from portfolio.archive.library import Library, Session
-from portfolio.errors import NotFound, PortfolioError
+from portfolio.errors import NotFound
 from portfolio.model.calendar import Calendar, LostDay, MarkedDay, SchoolYear, Term, TimetableSlot
 from portfolio.model.people import Release
 from portfolio.model.school import CLASS_CARD_MIN, Centre, CentreOpening, ClassGroup, Medium
 from portfolio.roster import calendar as days
-from portfolio.roster.columns import CALENDAR, RELEASES, TIMETABLE, Form
+from portfolio.roster.columns import CALENDAR, RELEASES, TIMETABLE, Form, refuse_unsure
 from portfolio.roster.read import read_form
 from portfolio.roster.school_files import LessonLine, ReleaseLine, read_days, read_lessons, read_releases
 from portfolio.roster.sessions import default_year, read_year_label
@@ -395,10 +395,7 @@ def _read(path: Path, form: Form, *, columns: Mapping[str, int] | None, looked_a
     if not path.exists():
         raise NotFound("path-missing", item=path.name)
     table, guess = read_form(path, form, columns=columns)
-    if guess.missing:
-        raise PortfolioError("roster-columns-missing", item=guess.file, found=" and ".join(guess.missing))
-    if guess.doubts and not looked_at:
-        raise PortfolioError("roster-columns-unsure", item=guess.file, found="; ".join(guess.doubts))
+    refuse_unsure(guess, looked_at=looked_at)
     return table, guess
 
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from portfolio.errors import PortfolioError
 from portfolio.model.people import NUMBER_MAX
 from portfolio.roster.table import Line, Table
 from portfolio.roster.values import ColumnGuess, Guess
@@ -125,6 +126,14 @@ def guess_columns(table: Table, form: Form, *, named: Mapping[str, int] | None =
     doubts = _doubts(columns, headed=at is not None, named=frozenset(named or ()))
     line = table.lines[at].line if at is not None else None
     return Guess(table.file, table.encoding, table.delimiter, line, columns, missing, doubts)
+
+
+def refuse_unsure(guess: Guess, *, looked_at: bool) -> None:
+    """Refuse columns of which one is missing, or one is doubtful and nobody has looked at them yet."""
+    if guess.missing:
+        raise PortfolioError("roster-columns-missing", item=guess.file, found=" and ".join(guess.missing))
+    if guess.doubts and not looked_at:
+        raise PortfolioError("roster-columns-unsure", item=guess.file, found="; ".join(guess.doubts))
 
 
 def body_of(table: Table, guess: Guess) -> tuple[Line, ...]:

@@ -6,7 +6,7 @@ demographic facts are dropped at the door. Figures and columns: 1EdTech OneRoste
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
@@ -271,7 +271,8 @@ class _Set:
         Homerooms count, and scheduled classes none of whose children has a homeroom. Without homerooms: the classes
         named art, if a child would else sit in several; else all. Common practice, no source; told in the notes.
         """
-        filled = {key: one for key, one in groups.items() if any(seat.group == key for seat in seats)}
+        seated = {seat.group for seat in seats}
+        filled = {key: one for key, one in groups.items() if key in seated}
         at_home = {seat.user for seat in seats if filled[seat.group].homeroom}
         per_child = Counter(seat.user for seat in seats)
         if at_home:
@@ -298,10 +299,12 @@ class _Set:
     def _grades(self, chosen: dict[str, _Class], seats: list[_Seat], users: Mapping[str, _User]) -> None:
         """A class without a grade takes that of most of its children; without any it is told and left out."""
         lines = {row["sourcedId"]: line for line, row in self.rows["classes.csv"]}
+        votes: dict[str, Counter[str]] = defaultdict(Counter)
+        for seat in seats:
+            if (grade := users[seat.user].grade) is not None:
+                votes[seat.group][grade] += 1
         for key, one in list(chosen.items()):
-            votes = Counter(users[seat.user].grade for seat in seats if seat.group == key)
-            del votes[None]
-            one.grade = one.grade or (votes.most_common(1)[0][0] if votes else None)
+            one.grade = one.grade or (votes[key].most_common(1)[0][0] if key in votes else None)
             if one.grade is None:
                 self._tell("roster-grade-unknown", lines[key], "classes.csv", "no grade is given")
                 del chosen[key]

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from datetime import date, time, timedelta
 from typing import Final
 
-from portfolio.errors import PortfolioError
 from portfolio.model.calendar import DayKind, MarkedDay, SchoolYear
 from portfolio.model.people import Audience, NameForm
-from portfolio.roster.columns import body_of, told
+from portfolio.roster.columns import told
+from portfolio.roster.sheet import Sheet
 from portfolio.roster.table import Line, Table
-from portfolio.roster.values import Guess, LineProblem, trouble
-from portfolio.roster.words import date_of, is_day_first, time_of, yes_or_no
+from portfolio.roster.values import Guess, LineProblem
+from portfolio.roster.words import date_of, time_of, yes_or_no
 
 MAX_BREAK_DAYS: Final = 120
 """A longer stretch without school is rather a mistyped year."""
@@ -63,37 +63,12 @@ class ReleaseLine:
     source: str
 
 
-class _Sheet:
-    """The lines of a table by the meaning of their columns; what is wrong gathers in ``problems``."""
-
-    def __init__(self, table: Table, guess: Guess) -> None:
-        if guess.missing:
-            raise PortfolioError("roster-columns-missing", item=table.file, found=" and ".join(guess.missing))
-        self.file, self.guess, self.body = table.file, guess, body_of(table, guess)
-        if not self.body:
-            raise PortfolioError("roster-empty", item=table.file)
-        self.problems = [LineProblem(None, problem) for problem in table.problems]
-
-    def cell(self, line: Line, meaning: str) -> str:
-        """The cell of a line under a meaning; empty when there is none."""
-        column = self.guess.column_of(meaning)
-        return line.cells[column] if column is not None and column < len(line.cells) else ""
-
-    def tell(self, code: str, line: Line, found: str = "") -> None:
-        """Note what is wrong with a line."""
-        self.problems.append(trouble(code, line.line, self.file, found=found))
-
-    def day_first(self, *meanings: str) -> bool:
-        """Whether dates stand as day/month in these columns."""
-        return is_day_first([self.cell(line, meaning) for line in self.body for meaning in meanings])
-
-
 # --- calendar ---------------------------------------------------------------------------------------------
 
 
 def read_days(table: Table, guess: Guess, *, year: SchoolYear) -> DaysFile:
     """Marked days of one year: one day a line, or a first and a last day. Without a kind a day is a holiday."""
-    sheet = _Sheet(table, guess)
+    sheet = Sheet(table, guess)
     day_first = sheet.day_first("day", "last day")
     found: dict[date, MarkedDay] = {}
     for line in sheet.body:
@@ -102,20 +77,20 @@ def read_days(table: Table, guess: Guess, *, year: SchoolYear) -> DaysFile:
     return DaysFile(tuple(found[day] for day in sorted(found)), tuple(sheet.problems))
 
 
-def _marked(sheet: _Sheet, line: Line, *, year: SchoolYear, day_first: bool) -> Iterator[MarkedDay]:
+def _marked(sheet: Sheet, line: Line, *, year: SchoolYear, day_first: bool) -> Iterator[MarkedDay]:
     text, last_text = sheet.cell(line, "day"), sheet.cell(line, "last day")
     first = date_of(text, day_first=day_first)
     last = date_of(last_text, day_first=day_first) if last_text else first
     if first is None or last is None:
-        sheet.tell("roster-date-unreadable", line, told(last_text if first else text))
+        sheet.tell("roster-date-unreadable", line.line, told(last_text if first else text))
         return
     note = sheet.cell(line, "note")
     kind = kind_of(sheet.cell(line, "kind"), note)
     if kind is None:
-        sheet.tell("roster-word-unknown", line, "write holiday, snow or school")
+        sheet.tell("roster-word-unknown", line.line, "write holiday, snow or school")
         return
     if not (year.holds(first) and year.holds(last)) or not timedelta(0) <= last - first <= timedelta(MAX_BREAK_DAYS):
-        sheet.tell("roster-date-outside", line, f"{first} to {last}" if last != first else str(first))
+        sheet.tell("roster-date-outside", line.line, f"{first} to {last}" if last != first else str(first))
         return
     number = cycle_day_of(sheet.cell(line, "cycle day"))
     for step in range((last - first).days + 1):
@@ -141,26 +116,26 @@ def read_lessons(
     table: Table, guess: Guess, *, cycle_days: int
 ) -> tuple[tuple[LessonLine, ...], tuple[LineProblem, ...]]:
     """Lessons: class, cycle day ("3", "Day 3", "C", "Wed"), start and end (or "8:15-8:55" in one column)."""
-    sheet = _Sheet(table, guess)
+    sheet = Sheet(table, guess)
     lessons = [one for line in sheet.body if (one := _lesson(sheet, line, cycle_days)) is not None]
     return tuple(lessons), tuple(sheet.problems)
 
 
-def _lesson(sheet: _Sheet, line: Line, cycle_days: int) -> LessonLine | None:
+def _lesson(sheet: Sheet, line: Line, cycle_days: int) -> LessonLine | None:
     label = sheet.cell(line, "class")
     if not label:
-        sheet.tell("roster-class-missing", line)
+        sheet.tell("roster-class-missing", line.line)
         return None
     number = cycle_day_of(sheet.cell(line, "cycle day"))
     if number is None or number > cycle_days:
-        sheet.tell("roster-cycle-day-outside", line, told(sheet.cell(line, "cycle day")))
+        sheet.tell("roster-cycle-day-outside", line.line, told(sheet.cell(line, "cycle day")))
         return None
     start_text, end_text = sheet.cell(line, "start"), sheet.cell(line, "end")
     if not start_text or not end_text:
         start_text, _, end_text = re.sub(r"\s*(?:-|–|\bto\b)\s*", "|", sheet.cell(line, "time")).partition("|")
     starts_at, ends_at = time_of(start_text), time_of(end_text)
     if starts_at is None or ends_at is None or ends_at <= starts_at:
-        sheet.tell("roster-time-unreadable", line, told(f"{start_text} to {end_text}"))
+        sheet.tell("roster-time-unreadable", line.line, told(f"{start_text} to {end_text}"))
         return None
     return LessonLine(line.line, label, number, starts_at, ends_at)
 
@@ -200,25 +175,25 @@ _FORMS: Final = {
 
 def read_releases(table: Table, guess: Guess) -> tuple[tuple[ReleaseLine, ...], tuple[LineProblem, ...]]:
     """What families have allowed. A word that is not known leaves the line out: nothing is ever allowed on a doubt."""
-    sheet = _Sheet(table, guess)
+    sheet = Sheet(table, guess)
     day_first = sheet.day_first("from", "to")
     found = [one for line in sheet.body if (one := _release(sheet, line, day_first=day_first)) is not None]
     return tuple(found), tuple(sheet.problems)
 
 
-def _release(sheet: _Sheet, line: Line, *, day_first: bool) -> ReleaseLine | None:
+def _release(sheet: Sheet, line: Line, *, day_first: bool) -> ReleaseLine | None:
     audiences = _AUDIENCES.get(sheet.cell(line, "audience").casefold())
     allowed = yes_or_no(sheet.cell(line, "allowed"))
     form = _FORMS.get(sheet.cell(line, "name form").casefold())
     if audiences is None or allowed is None or form is None:
-        sheet.tell("roster-word-unknown", line, _needed(audiences, allowed))
+        sheet.tell("roster-word-unknown", line.line, _needed(audiences, allowed))
         return None
     days: list[date | None] = []
     for meaning in ("from", "to"):
         text = sheet.cell(line, meaning)
         days.append(date_of(text, day_first=day_first) if text else None)
         if text and days[-1] is None:
-            sheet.tell("roster-date-unreadable", line, told(text))
+            sheet.tell("roster-date-unreadable", line.line, told(text))
             return None
     number = sheet.cell(line, "number").removesuffix(".0")
     return ReleaseLine(

@@ -6,13 +6,13 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
-from portfolio.errors import PortfolioError
 from portfolio.model.people import NUMBER_MAX, NUMBER_MIN
-from portfolio.roster.columns import ROSTER, body_of, guess_columns, told
+from portfolio.roster.columns import ROSTER, guess_columns, told
 from portfolio.roster.names import child_name, name_order, split_name
+from portfolio.roster.sheet import Sheet
 from portfolio.roster.table import Line, Table
 from portfolio.roster.values import Guess, LineProblem, RosterChild, RosterClass, RosterFile, trouble
-from portfolio.roster.words import date_of, grade_in_label, grade_of, is_day_first, label_key
+from portfolio.roster.words import date_of, grade_in_label, grade_of, label_key
 
 MAX_LABEL = 40
 
@@ -38,14 +38,9 @@ def read_spreadsheet(
     table: Table, guess: Guess, *, class_label: str | None = None, grade: str | None = None
 ) -> RosterFile:
     """Read the children of a table by a guess that was looked at (or is sure). Refuses one with something missing."""
-    if guess.missing:
-        raise PortfolioError("roster-columns-missing", item=table.file, found=" and ".join(guess.missing))
-    problems: list[LineProblem] = [LineProblem(None, problem) for problem in table.problems]
-    body = body_of(table, guess)
-    reader = _Reader(table.file, guess, class_label, grade, _day_first(body, guess), problems)
-    found = list(_once(reader.children(body), problems))
-    if not body:
-        raise PortfolioError("roster-empty", item=table.file)
+    sheet = Sheet(table, guess)
+    reader = _Reader(sheet, class_label, grade, sheet.day_first("from", "to"))
+    found = list(_once(reader.children(), sheet.problems))
     grades = _grades(found)
     kept = [one for one in found if reader.has_grade(one, grades)]
     ranked = sorted(kept, key=lambda one: (one.key, one.child.line))
@@ -54,24 +49,22 @@ def read_spreadsheet(
     classes = tuple(RosterClass(label, grades[key]) for key, label in sorted(labels.items(), key=lambda item: item[1]))
     same_label = [replace(child, class_label=labels[label_key(child.class_label)]) for child in children]
     in_order = sorted(same_label, key=lambda child: child.line)
-    ordered = sorted(problems, key=lambda one: one.line or 0)
+    ordered = sorted(sheet.problems, key=lambda one: one.line or 0)
     return RosterFile(table.file, "spreadsheet", classes, tuple(in_order), tuple(ordered), guess=guess)
 
 
 @dataclass(frozen=True, slots=True)
 class _Reader:
-    """Reads one line after the other; what is wrong goes into ``problems``."""
+    """Reads one line after the other; what is wrong is told to the sheet."""
 
-    file: str
-    guess: Guess
+    sheet: Sheet
     class_label: str | None
     grade: str | None
     day_first: bool
-    problems: list[LineProblem]
 
-    def children(self, body: tuple[Line, ...]) -> Iterator[_Found]:
+    def children(self) -> Iterator[_Found]:
         """Every line that can be taken in."""
-        for line in body:
+        for line in self.sheet.body:
             found = self._child(line)
             if found is not None:
                 yield found
@@ -81,77 +74,65 @@ class _Reader:
         if label_key(found.child.class_label) in grades:
             return True
         line = found.child.line
-        if not any(one.line == line and one.code == "roster-grade-unknown" for one in self.problems):
-            self._tell("roster-grade-unknown", line, "no grade is given")
+        if not any(one.line == line and one.code == "roster-grade-unknown" for one in self.sheet.problems):
+            self.sheet.tell("roster-grade-unknown", line, "no grade is given")
         return False
 
-    def _tell(self, code: str, line: int, found: str = "") -> None:
-        self.problems.append(trouble(code, line, self.file, found=found))
-
-    def _cell(self, line: Line, meaning: str) -> str:
-        column = self.guess.column_of(meaning)
-        return line.cells[column] if column is not None and column < len(line.cells) else ""
-
     def _child(self, line: Line) -> _Found | None:
-        given, family = self._cell(line, "first name"), self._cell(line, "last name")
+        given, family = self.sheet.cell(line, "first name"), self.sheet.cell(line, "last name")
         if not given and not family:
-            given, family = split_name(self._cell(line, "full name"), family_first=self._family_first())
-        name = child_name(given, family, preferred=self._cell(line, "preferred"), middle=self._cell(line, "middle"))
+            given, family = split_name(self.sheet.cell(line, "full name"), family_first=self._family_first())
+        preferred, middle = self.sheet.cell(line, "preferred"), self.sheet.cell(line, "middle")
+        name = child_name(given, family, preferred=preferred, middle=middle)
         if name is None:
-            self._tell("roster-name-missing", line.line)
+            self.sheet.tell("roster-name-missing", line.line)
             return None
-        label = self._cell(line, "class") or self.class_label or ""
+        label = self.sheet.cell(line, "class") or self.class_label or ""
         if not label or len(label) > MAX_LABEL:
-            self._tell("roster-class-missing", line.line)
+            self.sheet.tell("roster-class-missing", line.line)
             return None
         child = RosterChild(
             line=line.line,
-            file=self.file,
+            file=self.sheet.file,
             name=name,
             class_label=label,
             order=0,
             number=self._number(line),
-            identifier=self._cell(line, "id") or None,
+            identifier=self.sheet.cell(line, "id") or None,
             from_day=None,
             to_day=None,
         )
         return _Found(self._with_days(child, line), name_order(given, family), self._grade(line, label))
 
     def _family_first(self) -> bool:
-        column = self.guess.column_of("full name")
-        heading = self.guess.columns[column].header.casefold() if column is not None else ""
+        column = self.sheet.guess.column_of("full name")
+        heading = self.sheet.guess.columns[column].header.casefold() if column is not None else ""
         return "last" in heading and "first" in heading and heading.index("last") < heading.index("first")
 
     def _number(self, line: Line) -> int | None:
-        text = self._cell(line, "number").removesuffix(".0")
+        text = self.sheet.cell(line, "number").removesuffix(".0")
         if not text:
             return None
         if text.isdecimal() and len(text) < 10 and NUMBER_MIN <= int(text) <= NUMBER_MAX:
             return int(text)
-        self._tell("roster-number-outside", line.line, told(text))
+        self.sheet.tell("roster-number-outside", line.line, told(text))
         return None
 
     def _grade(self, line: Line, label: str) -> str | None:
-        text = self._cell(line, "grade")
+        text = self.sheet.cell(line, "grade")
         known = grade_of(text) if text else None
         if text and known is None:
-            self._tell("roster-grade-unknown", line.line, told(text))
+            self.sheet.tell("roster-grade-unknown", line.line, told(text))
         return known or self.grade or grade_in_label(label)
 
     def _with_days(self, child: RosterChild, line: Line) -> RosterChild:
         days = {}
         for meaning, key in (("from", "from_day"), ("to", "to_day")):
-            text = self._cell(line, meaning)
+            text = self.sheet.cell(line, meaning)
             days[key] = date_of(text, day_first=self.day_first) if text else None
             if text and days[key] is None:
-                self._tell("roster-date-unreadable", line.line, told(text))
+                self.sheet.tell("roster-date-unreadable", line.line, told(text))
         return replace(child, from_day=days["from_day"], to_day=days["to_day"])
-
-
-def _day_first(body: tuple[Line, ...], guess: Guess) -> bool:
-    columns = [guess.column_of(meaning) for meaning in ("from", "to")]
-    cells = [line.cells[i] for line in body for i in columns if i is not None and i < len(line.cells)]
-    return is_day_first(cells)
 
 
 def _grades(found: list[_Found]) -> dict[str, str]:
