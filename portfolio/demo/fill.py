@@ -35,6 +35,8 @@ AHEAD: Final = 2
 """So many lessons are painted ahead while one is read."""
 HALF_CARD_EVERY: Final = 37
 """Every so many photos the frame cuts the card, as happens in any hurry."""
+ASKED_OF_VISITOR: Final = 2
+"""In the last lesson so many cards are cut, so that the visitor finds something to check."""
 
 MEDIUM_CARDS: Final = {one.label: MEDIUM_CARD_MIN + place for place, one in enumerate(STARTER_MEDIA)}
 
@@ -123,6 +125,7 @@ def _shootings(
     year = plan.years[lesson.year]
     stem = f"{year.label}-{lesson.class_label}-{lesson.starts:%m%d}"
     held = [(work.medium, numbers[(lesson.class_label, work.child.source_id)], work) for work in lesson.works]
+    for_visitor = lesson.works[:ASKED_OF_VISITOR] if lesson is newest_of(plan) else ()
     shootings = [Shooting(Path(), lesson.starts, lesson.seed, class_card=CLASS_CARD_MIN + lesson.grade)]
     for medium, works in groupby(sorted(held, key=lambda one: one[:2]), key=lambda one: one[0]):
         shootings.append(Shooting(Path(), lesson.starts, lesson.seed, medium_card=MEDIUM_CARDS[medium]))
@@ -137,7 +140,7 @@ def _shootings(
                 month=work.month,
                 medium=work.medium,
                 work_seed=work.work_seed,
-                half_card=work.work_seed % HALF_CARD_EVERY == 0,
+                half_card=work.work_seed % HALF_CARD_EVERY == 0 or work in for_visitor,
             )
             for _, number, work in works
         ]

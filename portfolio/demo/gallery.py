@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 from PIL import Image
 
 from portfolio.archive.library import Library
@@ -19,6 +20,8 @@ from portfolio.demo.fill import fill
 from portfolio.demo.plan import plan_school
 from portfolio.demo.show import make_show
 from portfolio.flows.executors import make_executor
+
+Dots = NDArray[np.int16]
 
 DAY: Final = date(2026, 11, 25)
 FOLDER: Final = Path("demo_gallery")
@@ -80,19 +83,24 @@ def _texts(folder: Path) -> dict[str, set[str]]:
 
 def _pictures_apart(one: Path, other: Path) -> Iterator[str]:
     """Each picture of one show must have a picture like it in the other, whatever address it has there."""
-    others = sorted((other / "pictures").glob("*.jpg"))
-    for path in sorted((one / "pictures").glob("*.jpg")):
-        apart = min((_apart(path, fellow) for fellow in others), default=255.0)
+    others = _pictures(other).values()
+    for name, dots in _pictures(one).items():
+        apart = min((_apart(dots, fellow) for fellow in others), default=255.0)
         if apart > _MEAN_MAX:
-            yield f"{path.name} differs from every picture of the other by {apart:.1f} levels on average or more."
+            yield f"{name} differs from every picture of the other by {apart:.1f} levels on average or more."
 
 
-def _apart(path: Path, fellow: Path) -> float:
-    with Image.open(path) as first, Image.open(fellow) as second:
-        if first.size != second.size:
-            return 255.0
-        dots = [np.asarray(picture.convert("RGB"), np.int16) for picture in (first, second)]
-    return float(np.abs(dots[0] - dots[1]).mean())
+def _pictures(folder: Path) -> dict[str, Dots]:
+    """Each small picture of a show, decoded, under its file's name."""
+    found: dict[str, Dots] = {}
+    for path in sorted((folder / "pictures").glob("*.jpg")):
+        with Image.open(path) as picture:
+            found[path.name] = np.asarray(picture.convert("RGB"), np.int16)
+    return found
+
+
+def _apart(one: Dots, other: Dots) -> float:
+    return float(np.abs(one - other).mean()) if one.shape == other.shape else 255.0
 
 
 def main(words: list[str]) -> int:

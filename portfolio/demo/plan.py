@@ -215,7 +215,7 @@ def _lessons_of_year(
         counts = _split(round(per_class), len(chosen))
         turn = chance.sample(pupils, len(pupils))
         for day, count in zip(chosen, counts, strict=True):
-            there = [child for child in turn if _is_there(child, day)]
+            there = [child for child in turn if is_there(child, day)]
             artists, turn = there[:count], [*(child for child in turn if child not in there[:count]), *there[:count]]
             month = (day.year - plan.starts_on.year) * 12 + day.month - plan.starts_on.month
             media = _open_media(month, chance)
@@ -242,7 +242,8 @@ def _split(total: int, parts: int) -> list[int]:
     return [total * (part + 1) // parts - total * part // parts for part in range(parts)]
 
 
-def _is_there(child: Child, day: date) -> bool:
+def is_there(child: Child, day: date) -> bool:
+    """Whether a child is at the school on this day."""
     return (child.joins_on is None or child.joins_on <= day) and (child.leaves_on is None or day < child.leaves_on)
 
 

@@ -22,6 +22,7 @@ from portfolio.demo.plan import (
     SchoolPlan,
     YearPlan,
     class_label,
+    is_there,
     slots_of,
 )
 from portfolio.flows import roster, school
@@ -74,13 +75,7 @@ def _rosters(library: Library, plan: SchoolPlan, year: int, folder: Path) -> int
 
 
 def _there(children: Iterable[Child], year: int, day: date) -> list[Child]:
-    return [
-        child
-        for child in children
-        if year in child.grade_at
-        and (child.joins_on is None or child.joins_on <= day)
-        and (child.leaves_on is None or day < child.leaves_on)
-    ]
+    return [child for child in children if year in child.grade_at and is_there(child, day)]
 
 
 def _roster_lines(children: Iterable[Child], year: int) -> Iterable[Sequence[Any]]:
