@@ -8,8 +8,10 @@ child's name, never a path, never blame.
 
 from __future__ import annotations
 
+import traceback
 from dataclasses import dataclass, field
 from enum import IntEnum
+from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
@@ -471,6 +473,13 @@ def say(code: str, *, item: str = "This", found: str = "") -> str:
     """The full sentence for ``code``: what was found, then what is safe and what to do next."""
     row = SENTENCES[code]
     return f"{row.text.format(item=item, found=found)} {row.remedy}"
+
+
+def places(error: BaseException) -> tuple[str, ...]:
+    """Where in this program a mistake happened ("works.py:71 in title_of"), outermost first. No values, no paths."""
+    frames = traceback.extract_tb(error.__traceback__)
+    ours = (one for one in frames if "portfolio" in Path(one.filename).parts)
+    return tuple(f"{Path(one.filename).name}:{one.lineno} in {one.name}" for one in ours)
 
 
 @dataclass(frozen=True, slots=True)

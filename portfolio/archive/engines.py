@@ -23,6 +23,7 @@ def make_engine(database: Path, *, write: bool) -> Engine:
     engine = create_engine(
         f"sqlite:///{database.as_posix()}",
         connect_args={"timeout": BUSY_SECONDS, "check_same_thread": False},
+        hide_parameters=True,  # an error's text would hold names and words
         **pool,
     )
 

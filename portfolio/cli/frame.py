@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import json
 import sys
-import traceback
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from datetime import date, datetime, time
@@ -19,7 +18,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
 from portfolio.archive.library import Library
-from portfolio.errors import Exit, PortfolioError
+from portfolio.errors import Exit, PortfolioError, places
 
 LibraryOption = Annotated[
     Path | None,
@@ -102,7 +101,6 @@ def run(app: typer.Typer) -> None:
     except Exception as error:  # noqa: BLE001  the last door: our mistake, told without names or paths
         words = f"Something went wrong in the program ({type(error).__name__}). Nothing was half-filed."
         ERR.print(words, markup=False)
-        for frame in traceback.extract_tb(error.__traceback__):
-            if "portfolio" in Path(frame.filename).parts:
-                ERR.print(f"  {Path(frame.filename).name}:{frame.lineno} in {frame.name}", markup=False)
+        for place in places(error):
+            ERR.print(f"  {place}", markup=False)
         raise SystemExit(int(Exit.PROGRAM)) from None

@@ -16,7 +16,6 @@ import multiprocessing
 import signal
 import sys
 import threading
-import traceback
 from collections.abc import Callable
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
@@ -25,7 +24,7 @@ from typing import Final
 
 import cv2
 
-from portfolio.errors import Problem
+from portfolio.errors import Problem, places
 from portfolio.model.photo import Crop, PhotoSeen, Reading
 from portfolio.reading import PhotoRefused, Picture, open_photo, read_picture
 from portfolio.straighten import straighten, straighten_with
@@ -152,8 +151,7 @@ def _child(sending: Connection, act: Act, request: Request) -> None:
             seen = _with_problem(request, "photo-out-of-memory")
         else:
             seen = type(error).__name__
-            for frame in traceback.extract_tb(error.__traceback__):  # places in the program only: no names, no paths
-                sys.stderr.write(f"{Path(frame.filename).name}:{frame.lineno} in {frame.name}\n")
+            sys.stderr.writelines(f"{place}\n" for place in places(error))
     sending.send(seen)
     sending.close()
 

@@ -17,7 +17,7 @@ from starlette.middleware.body_limit import RequestBodyLimitMiddleware
 from starlette.types import Scope
 
 from portfolio import __version__
-from portfolio.errors import PortfolioError, Refused
+from portfolio.errors import PortfolioError, Refused, places
 from portfolio.flows import sign_in as sign_in_flow
 from portfolio.model.assets import asset
 from portfolio.web import (
@@ -90,9 +90,8 @@ def create_app(desk: Desk, *, hosts: Sequence[str] = LOOPBACK_HOSTS) -> FastAPI:
     app.add_exception_handler(PortfolioError, _on_refusal)
     app.add_exception_handler(RequestValidationError, _on_misfit)
     app.add_exception_handler(HTTPException, _on_http)
-    app.add_exception_handler(Exception, _on_mistake)
     app.add_middleware(RequestBodyLimitMiddleware, max_body_size=SMALL_BODY)
-    app.add_middleware(Guard, hosts=hosts)
+    app.add_middleware(Guard, hosts=hosts, on_mistake=_on_mistake)
     return app
 
 
@@ -190,8 +189,8 @@ def _on_http(request: Request, error: Exception) -> Response:
 
 
 def _on_mistake(request: Request, error: Exception) -> Response:
-    """Our own mistake: said plainly. The log holds the kind of mistake and our code's place, never a value."""
-    log.error("mistake in the program: %s", type(error).__name__, exc_info=None)
+    """Our own mistake: said plainly. The log holds the kind of mistake and its places in our code, never a value."""
+    log.error("mistake in the program: %s at %s", type(error).__name__, ", ".join(places(error)))
     found = PortfolioError("program-mistake", item="Portfolio", found=type(error).__name__)
     if _is_api(request):
         return _problem(found.code, found.sentence, 500)

@@ -8,16 +8,18 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import Request
+from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from portfolio.errors import SENTENCES, say
 
 CSP: Final = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; font-src 'self'; "
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; "
     "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 PICTURE_CSP: Final = "sandbox; default-src 'none'"
@@ -29,11 +31,16 @@ _OURS: Final = frozenset({"same-origin", "none"})
 
 
 class Guard:
-    """ASGI middleware around the whole app."""
+    """ASGI middleware around the whole app. ``on_mistake`` makes the page for our own mistakes: it is sent from here,
+    because the framework would send it without these headers and raise the error on, into the log, with its values.
+    """
 
-    def __init__(self, app: ASGIApp, hosts: Sequence[str]) -> None:
+    def __init__(
+        self, app: ASGIApp, hosts: Sequence[str], on_mistake: Callable[[Request, Exception], Response]
+    ) -> None:
         self.app = app
         self.hosts = frozenset(hosts)
+        self.on_mistake = on_mistake
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Refuse what does not belong here; add the headers to every answer."""
@@ -41,8 +48,12 @@ class Guard:
             await self.app(scope, receive, send)
             return
 
+        begun = False
+
         async def send_with_headers(message: Message) -> None:
+            nonlocal begun
             if message["type"] == "http.response.start":
+                begun = True
                 _add_headers(MutableHeaders(scope=message), scope["path"])
             await send(message)
 
@@ -54,7 +65,13 @@ class Guard:
         elif _is_heavy(headers, scope["path"]):
             await _refuse(scope, send_with_headers, "upload-too-heavy", item="This page", status=413)
         else:
-            await self.app(scope, receive, send_with_headers)
+            try:
+                await self.app(scope, receive, send_with_headers)
+            except Exception as error:  # noqa: BLE001  the last door of the app: our mistake, told without values
+                answer = self.on_mistake(Request(scope), error)
+                if begun:
+                    raise RuntimeError("an answer was cut off") from None
+                await answer(scope, receive, send_with_headers)
 
 
 def _host_name(host: str) -> str:
@@ -78,7 +95,7 @@ def _add_headers(headers: MutableHeaders, path: str) -> None:
     headers["Referrer-Policy"] = "no-referrer"
     headers["Cross-Origin-Opener-Policy"] = "same-origin"
     headers["Cross-Origin-Resource-Policy"] = "same-origin"
-    headers["Permissions-Policy"] = "camera=(self), microphone=(), geolocation=(), payment=()"
+    headers["Permissions-Policy"] = "camera=(), microphone=(), geolocation=(), payment=()"
     if not path.startswith("/static/"):
         headers.setdefault("Cache-Control", "no-store")
 

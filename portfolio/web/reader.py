@@ -8,6 +8,8 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
+from portfolio.errors import places
+
 log = logging.getLogger(__name__)
 
 
@@ -84,5 +86,6 @@ def _guarded(call: Callable[[], Any], what: str) -> Any:
     try:
         return call()
     except Exception as error:  # noqa: BLE001  told in the log; the batch stays as it is and is gone on with later
-        log.error("%s stopped: %s", what, type(error).__name__)  # noqa: TRY400  a traceback would hold values
+        where = ", ".join(places(error))
+        log.error("%s stopped: %s at %s", what, type(error).__name__, where)  # noqa: TRY400  a traceback would hold values
         return None

@@ -56,6 +56,16 @@ def test_the_database_is_opened_as_promised(library: Library) -> None:
             session.execute(text("DELETE FROM work"))
 
 
+def test_an_error_of_the_database_holds_no_value(library: Library) -> None:
+    """What was to be written stands in no error's text: it would go into logs, and it may be a name."""
+    with (
+        library.writing(who="teacher", what="looked") as writing,
+        pytest.raises(Exception, match="no such table") as stopped,
+    ):
+        writing.session.execute(text("INSERT INTO nowhere VALUES (:word)"), {"word": "Marisol Quintanilla"})
+    assert "Marisol" not in str(stopped.value)
+
+
 def test_a_library_is_opened_for_writing_only_once(library: Library) -> None:
     """A second writer is told which process holds the library; a reader may come in."""
     with pytest.raises(LibraryError, match=r"in use by another Portfolio \(process \d+\)") as caught:

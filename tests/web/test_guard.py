@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import hashlib
+import traceback
 
 import pytest
 from fastapi.routing import APIRoute
 from fastapi.testclient import TestClient
+from starlette.responses import Response
+from starlette.types import Receive, Scope, Send
 
 from portfolio.model.assets import asset
 from portfolio.web import roles, scale
-from portfolio.web.guard import CSP, PICTURE_CSP
+from portfolio.web.guard import CSP, PICTURE_CSP, Guard
 from tests.web.conftest import App
 
 
@@ -148,6 +151,43 @@ def test_a_mistake_of_ours_is_told_plainly(app: App, monkeypatch: pytest.MonkeyP
     assert said.status_code == 500
     assert "Something went wrong in the program" in said.text
     assert "Marisol" not in said.text
+
+
+def test_the_page_of_a_mistake_has_the_headers_and_its_log_no_value(
+    app: App, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    """program-mistake: nothing is raised on to the server, whose log would hold the values; the place is logged."""
+
+    def stop(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("Marisol Quintanilla")
+
+    monkeypatch.setattr("portfolio.web.reports.see_term", stop)
+    monkeypatch.setattr("portfolio.web.api.see_classes", stop)
+    for path, kind in (("/reports", "text/html; charset=utf-8"), ("/api/classes", "application/problem+json")):
+        said = app.client.get(path)
+        assert (said.status_code, said.headers["content-type"]) == (500, kind)
+        assert said.headers["content-security-policy"] == CSP
+        assert said.headers["x-content-type-options"] == "nosniff"
+        assert said.headers["cache-control"] == "no-store"
+        assert "Marisol" not in said.text
+    told = "".join(record.getMessage() for record in caplog.records)
+    assert "ZeroDivisionError" in told
+    assert "reports.py:" in told
+    assert "Marisol" not in caplog.text
+
+
+def test_an_answer_that_was_cut_off_is_told_without_its_values(caplog: pytest.LogCaptureFixture) -> None:
+    """When the answer has begun no page can follow; what the server logs then holds nothing of the error."""
+
+    async def breaks(_scope: Scope, _receive: Receive, send: Send) -> None:
+        await send({"type": "http.response.start", "status": 200, "headers": []})
+        raise ZeroDivisionError("Marisol Quintanilla")
+
+    client = TestClient(Guard(breaks, ["127.0.0.1"], lambda *_: Response()), base_url="http://127.0.0.1")
+    with pytest.raises(RuntimeError, match="an answer was cut off") as stopped:
+        client.get("/")
+    assert "Marisol" not in "".join(traceback.format_exception(stopped.value))
+    assert "Marisol" not in caplog.text
 
 
 def test_vendored_files_are_unchanged() -> None:
