@@ -40,7 +40,7 @@ def class_checks(
 
 def _filings(decided: Sequence[Decision], photos: Sequence[PhotoEvidence]) -> Iterator[Filing]:
     for decision, photo in zip(decided, photos, strict=True):
-        filing = photo.fixed if decision.outcome is Outcome.KEEP else decision.filing
+        filing = decision.carried_out(photo)
         if filing is not None and filing.what is What.WORK:
             yield filing
 

@@ -109,16 +109,22 @@ class _Run:
         )
 
     def _keep(self, photo: PhotoEvidence, found: Laid, stream: Stream) -> Stream:
-        """What the teacher has settled still counts for the photos around it."""
+        """What the teacher has settled still counts for the photos around it, and so do the cards in it: they set and
+        end the same as if it had been filed by the program.
+        """
         if found.is_slate:
             return self._turn_slate(photo, found, stream)
+        place = place_of(photo, found, stream, context=self.context, clocks=self.clocks)
+        if not found.is_empty:
+            stream = self._turn_class(found, stream, place)
         filing = photo.fixed
         if filing is None:
-            return stream
+            return _behind(found, stream)
         if filing.what is What.WORK and filing.class_id is not None and filing.day is not None:
             self._note(photo, filing)
-        before = Before(photo.photo_id, filing, taken_at(photo, self.clocks), True, photo.crop_hash)
-        return replace(stream, before=before)
+        self.waiting.pop((filing.class_id, filing.numbers), None)
+        before = Before(photo.photo_id, filing, place.at, True, photo.crop_hash)
+        return _behind(found, stream, before)
 
     def _note(self, photo: PhotoEvidence, filing: Filing) -> None:
         assert filing.class_id is not None
@@ -141,12 +147,8 @@ class _Run:
             self.waiting.pop((filing.class_id, filing.numbers), None)
         elif filing.what is What.WORK or decision.asked is None or decision.asked.kind is QuestionKind.SAME_NUMBER:
             self.waiting[(filing.class_id, filing.numbers)] = photo.photo_id
-        role = stream.role if stream.role is Role.SLIP or filing.what is What.VIEW else None
         before = Before(photo.photo_id, filing, place.at, filed, photo.crop_hash)
-        stream = replace(stream, before=before, loose=False, role=role, group=stream.group and len(filing.numbers) > 1)
-        if Control.END_OF_CLASS in found.sure_controls:
-            stream = Stream(before=None)
-        return decision, stream
+        return decision, _behind(found, stream, before)
 
     def _turn_class(self, found: Laid, stream: Stream, place: Place) -> Stream:
         day = place.day or self.context.added_on
@@ -329,6 +331,17 @@ class _Run:
         asked = Asked(doubt.kind, sentence(doubt.clause), guess, options + others, group, beside)
         reason = asked.evidence
         return Decision(photo.photo_id, Outcome.ASK, reason, asked=asked, evidence=evidence)
+
+
+def _behind(found: Laid, stream: Stream, before: Before | None = None) -> Stream:
+    """The state behind a photo of a work; ``before`` is what is known of it, if anything."""
+    if Control.END_OF_CLASS in found.sure_controls:
+        return Stream(before=None)
+    if before is None:
+        return stream
+    filing = before.filing
+    role = stream.role if stream.role is Role.SLIP or filing.what is What.VIEW else None
+    return replace(stream, before=before, loose=False, role=role, group=stream.group and len(filing.numbers) > 1)
 
 
 def _standing_role(stream: Stream, base: Filing) -> Role | None:

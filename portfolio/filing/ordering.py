@@ -35,13 +35,14 @@ def by_order_of_numbers(
     roll: Roll,
 ) -> list[Decision]:
     """File the photos without a card in the order of numbers, or ask about all of them if anything does not fit."""
-    spots = [one for one in decided if _takes_a_place(one)]
+    given = {photo.photo_id: photo for photo in photos}
+    spots = [one for one in decided if _takes_a_place(one, given[one.photo_id])]
     loose = [one for one in spots if _has_no_card(one)]
     class_id, first = context.chosen.class_id, places.get(loose[0].photo_id) if loose else None
     if class_id is None or first is None or first.day is None:
         return list(decided)
     expected = [number for number in roll.numbers(class_id, day=first.day) if number not in context.chosen.absent]
-    trouble = _trouble(spots, expected, photos=photos, places=places, class_id=class_id)
+    trouble = _trouble(spots, expected, photos=given, places=places, class_id=class_id)
     numbers = dict(zip((one.photo_id for one in spots), expected, strict=False))
     return [
         _placed(one, numbers.get(one.photo_id), trouble, places[one.photo_id], context=context, roll=roll)
@@ -51,11 +52,10 @@ def by_order_of_numbers(
     ]
 
 
-def _takes_a_place(decision: Decision) -> bool:
-    """Whether this photo counts in the row: slates, and further views of a work, do not."""
-    if decision.outcome is Outcome.FILE:
-        return decision.filing is not None and decision.filing.what is What.WORK
-    return decision.outcome is Outcome.ASK
+def _takes_a_place(decision: Decision, photo: PhotoEvidence) -> bool:
+    """Whether this photo counts in the row: slates, further views of a work and what was set aside do not."""
+    filing = decision.carried_out(photo)
+    return decision.outcome is Outcome.ASK or (filing is not None and filing.what is What.WORK)
 
 
 def _has_no_card(decision: Decision) -> bool:
@@ -66,7 +66,7 @@ def _trouble(
     spots: Sequence[Decision],
     expected: Sequence[int],
     *,
-    photos: Sequence[PhotoEvidence],
+    photos: Mapping[int, PhotoEvidence],
     places: Mapping[int, Place],
     class_id: int,
 ) -> str | None:
@@ -74,14 +74,16 @@ def _trouble(
     if len(spots) != len(expected):
         return f"there are {len(spots)} photos for {len(expected)} numbers, so the order cannot be trusted"
     for place, (one, number) in enumerate(zip(spots, expected, strict=True), start=1):
+        settled = photos[one.photo_id].fixed
+        if settled is not None and (settled.class_id, settled.numbers) != (class_id, (number,)):
+            return f"photo {place} of the row is not number {number}, as you said, so the order cannot be trusted"
         filing = one.filing or (one.asked.guess if one.asked else None)
         if filing is not None and not _has_no_card(one) and filing.numbers != (number,):
             return f"the card in photo {place} of the row does not say {number}, so the order cannot be trusted"
         where = places.get(one.photo_id)
         if _has_no_card(one) and (where is None or where.doubt is not None or where.class_id != class_id):
             return f"the class or the day of photo {place} of the row is in doubt"
-    crops = {photo.photo_id: photo.crop_hash for photo in photos}
-    for crop, following in pairwise(crops[spot.photo_id] for spot in spots):
+    for crop, following in pairwise(photos[spot.photo_id].crop_hash for spot in spots):
         if crop is not None and following is not None and (crop ^ following).bit_count() <= NEAR_BITS:
             return "two photos in a row show the same picture, so the order cannot be trusted"
     return None

@@ -249,6 +249,10 @@ class Decision:
     asked: Asked | None = None
     evidence: Mapping[str, Any] = field(default_factory=dict)
 
+    def carried_out(self, photo: PhotoEvidence) -> Filing | None:
+        """How the photo is filed after this: as the teacher settled it, or as decided; ``None`` when it is not."""
+        return photo.fixed if self.outcome is Outcome.KEEP else self.filing
+
 
 @dataclass(frozen=True, slots=True)
 class ClassCheck:

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from portfolio.model.calendar import SlotMatch
 from portfolio.model.cards import CardKind, CardSeen, CardStatus, Control
 from portfolio.model.filing import Chosen, FiledWork, Filing, Outcome, Role, What
 from portfolio.model.people import RollEntry
@@ -17,6 +18,7 @@ from tests.support.rows import (
     DAY,
     NEXT_CLASS,
     OTHER_CLASS,
+    answered,
     class_card,
     context,
     control,
@@ -328,6 +330,54 @@ def test_what_the_teacher_settled_is_kept_and_counts_for_its_neighbors():
     decided = decide([replace(first, fixed=fixed), second])
     assert the(decided, 1).outcome is Outcome.KEEP
     assert the(decided, 2).filing.joins_photo == 1
+
+
+def test_a_class_card_beside_a_settled_work_still_begins_the_class():
+    """At lunch only the class card says the class; her answer about the first photo leaves the next ones filed."""
+    lunch = datetime.combine(DAY, time(11, 50))
+    photos = row((class_card(CLASS), number(1, CardStatus.CHECK)), number(2), number(3), start=lunch)
+    assert kinds(decide(photos)) == ["half-card", "file", "file"]
+    for settled in (answered(photos[0], 1), replace(photos[0], closed=True)):
+        decided = decide([settled, *photos[1:]])
+        assert kinds(decided) == ["keep", "file", "file"]
+        assert is_filed(the(decided, 2), CLASS, 2)
+
+
+def test_the_end_of_class_card_beside_a_settled_work_still_ends_the_class():
+    """What follows it has no class by a card, whatever she said about the photo itself."""
+    lunch = datetime.combine(DAY, time(11, 50))
+    last = (number(1, CardStatus.CHECK), control(Control.END_OF_CLASS))
+    photos = row(class_card(CLASS), last, number(2), start=lunch)
+    assert kinds(decide(photos)) == ["slate", "half-card", "no-class"]
+    for settled in (answered(photos[1], 1), replace(photos[1], closed=True)):
+        assert kinds(decide([photos[0], settled, photos[2]])) == ["slate", "keep", "no-class"]
+
+
+def test_a_settled_photo_keeps_the_class_card_fresh():
+    """Photos 40 minutes apart: each holds the class card for the next, also the one that she settled."""
+    noon = datetime.combine(DAY, time(11, 0))
+    photos = row(class_card(CLASS), number(1), number(2), number(3), start=noon, step_s=40 * 60)
+    plain = context(slots_on=lambda _: (), class_at=lambda _: SlotMatch(None))
+    assert kinds(decide(photos, plain)) == ["slate", "file", "file", "file"]
+    settled = [answered(one, 2) if one.photo_id == 3 else one for one in photos]
+    assert kinds(decide(settled, plain)) == ["slate", "file", "keep", "file"]
+
+
+def test_after_a_settled_photo_a_standing_card_counts_as_after_any_other():
+    """ "Another view" lay before a work that she settled as a new one: it says nothing of the photos behind that."""
+    photos = row(number(3), control(Control.ANOTHER_VIEW), number(4, CardStatus.CHECK), number(4))
+    before = kinds(decide(photos))
+    settled = [answered(one, 4) if one.photo_id == 3 else one for one in photos]
+    assert before[:3] == ["file", "slate", "half-card"]
+    assert kinds(decide(settled)) == ["file", "slate", "keep", "number-twice"]
+
+
+def test_a_photo_without_a_card_that_she_settled_no_longer_stands_in_the_way():
+    """A view card asks when a photo of nobody lies between; when she has said whose that is, nothing is unknown."""
+    photos = row(number(3), (), (number(3), control(Control.BACK)))
+    assert kinds(decide(photos)) == ["file", "no-card", "nothing-before"]
+    view = replace(photos[1], fixed=Filing(What.VIEW, CLASS, (3,), DAY, (student(CLASS, 3),), joins_photo=1))
+    assert kinds(decide([photos[0], view, photos[2]])) == ["file", "keep", "file"]
 
 
 def _cards():

@@ -2,9 +2,22 @@
 
 from dataclasses import replace
 
-from portfolio.model.cards import Control
-from portfolio.model.filing import BatchMode, Chosen
-from tests.support.rows import CLASS, class_card, context, control, decide, is_filed, kinds, number, row, the
+from portfolio.model.cards import CardStatus, Control
+from portfolio.model.filing import BatchMode, Chosen, Filing, What
+from tests.support.rows import (
+    CLASS,
+    OTHER_CLASS,
+    answered,
+    class_card,
+    context,
+    control,
+    decide,
+    is_filed,
+    kinds,
+    number,
+    row,
+    the,
+)
 
 ORDER = Chosen(class_id=CLASS, mode=BatchMode.ORDER)
 
@@ -53,3 +66,27 @@ def test_the_same_picture_twice_in_a_row_breaks_the_order():
     same = {2: 7, 3: 7}
     photos = [replace(one, crop_hash=same.get(one.photo_id, one.photo_id << 40)) for one in row(*[()] * 5)]
     assert kinds(decide(photos, context(ORDER))) == ["order"] * 5
+
+
+def test_what_the_teacher_has_answered_keeps_its_place_in_the_row():
+    """One half card is asked and the rest filed by their order; her answer leaves the rest filed."""
+    photos = row((), number(2, CardStatus.CHECK), (), (), ())
+    assert kinds(decide(photos, context(ORDER))) == ["file", "half-card", "file", "file", "file"]
+    decided = decide([answered(one, 2) if one.photo_id == 2 else one for one in photos], context(ORDER))
+    assert kinds(decided) == ["file", "keep", "file", "file", "file"]
+    assert is_filed(the(decided, 3), CLASS, 3)
+
+
+def test_an_answer_that_does_not_fit_the_row_asks_about_the_rest():
+    """She says that the second photo is 3's, or of another class: then the others do not lie in order either."""
+    for settled in (answered(row((), ())[1], 3), answered(row((), ())[1], 2, class_id=OTHER_CLASS)):
+        photos = [settled if one.photo_id == 2 else one for one in row(*[()] * 5)]
+        assert kinds(decide(photos, context(ORDER))) == ["order", "keep", "order", "order", "order"]
+
+
+def test_what_the_teacher_set_aside_or_filed_as_a_further_view_takes_no_place():
+    """Seven photos for five children, two of them dealt with otherwise: the rest fits."""
+    photos = row(*[()] * 7)
+    aside, view = replace(photos[1], closed=True), replace(photos[3], fixed=Filing(What.VIEW, joins_photo=3))
+    decided = decide([photos[0], aside, photos[2], view, *photos[4:]], context(ORDER))
+    assert kinds(decided) == ["file", "keep", "file", "keep", "file", "file", "file"]

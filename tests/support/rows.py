@@ -8,7 +8,7 @@ from datetime import date, datetime, time, timedelta
 from portfolio.cards.geometry import CONTROLS
 from portfolio.filing import decide_batch
 from portfolio.model.cards import CardKind, CardSeen, CardStatus, Control
-from portfolio.model.filing import BatchDecisions, Chosen, Decision, FilingContext, Outcome, PhotoEvidence
+from portfolio.model.filing import BatchDecisions, Chosen, Decision, Filing, FilingContext, Outcome, PhotoEvidence, What
 from portfolio.model.people import RollEntry
 from portfolio.model.photo import Taken, TakenSource
 from tests.support.batches import YEAR, context_for, number, timetable
@@ -74,6 +74,11 @@ def row(
         crop_hash = (hashes or {}).get(place, (place * 0x9E3779B97F4A7C15) & (2**64 - 1)) if shown else None
         made.append(PhotoEvidence(place, shown, at, "phone", crop_hash))
     return made
+
+
+def answered(photo: PhotoEvidence, value: int, *, class_id: int = CLASS) -> PhotoEvidence:
+    """The photo after the teacher has said whose work it is."""
+    return replace(photo, fixed=Filing(What.WORK, class_id, (value,), DAY, (student(class_id, value),)))
 
 
 def decide(photos: list[PhotoEvidence], given: FilingContext | None = None) -> BatchDecisions:
