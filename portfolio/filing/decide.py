@@ -283,8 +283,7 @@ class _Run:
 
     def _without_card(self, photo: PhotoEvidence, stream: Stream, place: Place) -> Decision:
         """Never filed by itself. It is grouped with the photo before as a suggestion that one key can accept."""
-        medium_id = stream.medium_id if stream.medium_set else self.context.chosen.medium_id
-        blank = Filing(What.WORK, place.class_id, (), place.day, medium_id=medium_id)
+        blank = self.who.base(Laid(), stream, place)
         before = stream.before
         doubt = Doubt(QuestionKind.NO_CARD, "no card can be seen in the photo")
         if before is None or not _is_near(before, place):

@@ -94,14 +94,15 @@ def _placed(
 ) -> Decision:
     chosen = context.chosen
     child = roll.holder(chosen.class_id or 0, number, day=place.day) if number and place.day else None
+    blank = _as_work(decision)
     filing = Filing(
         What.WORK,
         chosen.class_id,
         (number,) if number else (),
         place.day,
         (child,) if child is not None else (),
-        medium_id=decision.asked.guess.medium_id if decision.asked else chosen.medium_id,
-        centre_id=chosen.centre_id,
+        medium_id=blank.medium_id,
+        centre_id=blank.centre_id,
     )
     if trouble is None and child is not None:
         reason = sentence(f"by the order of numbers, as chosen: number {number}", place.clause)
@@ -111,3 +112,11 @@ def _placed(
     options = (decision.asked.guess,) if decision.asked else ()
     asked = Asked(QuestionKind.ORDER, clause, filing, options, group="order")
     return replace(decision, reason=clause, asked=asked)
+
+
+def _as_work(decision: Decision) -> Filing:
+    """What was asked about a photo without a card as a new work: its own medium and center, not those of a work
+    before it that it may show again.
+    """
+    choices = (decision.asked.guess, *decision.asked.options) if decision.asked else ()
+    return next((one for one in choices if one.what is What.WORK), Filing())

@@ -380,6 +380,16 @@ def test_a_photo_without_a_card_that_she_settled_no_longer_stands_in_the_way():
     assert kinds(decide([photos[0], view, photos[2]])) == ["file", "keep", "file"]
 
 
+def test_a_photo_without_a_card_is_offered_with_the_medium_and_center_of_its_row():
+    """The medium card before it says clay, and only one center has clay; what was chosen for all counts as well."""
+    photos = row(medium_card(7), ())
+    guess = the(decide(photos, context(Chosen(class_id=CLASS), centre_of={7: 5})), 2).asked.guess
+    assert (guess.medium_id, guess.centre_id) == (7, 5)
+    chosen = context(Chosen(class_id=CLASS, medium_id=3, centre_id=8))
+    guess = the(decide(row(()), chosen), 1).asked.guess
+    assert (guess.medium_id, guess.centre_id) == (3, 8)
+
+
 def _cards():
     status = st.sampled_from([CardStatus.SURE, CardStatus.SURE, CardStatus.CHECK, CardStatus.CONFLICT])
     one = st.one_of(

@@ -14,6 +14,7 @@ from tests.support.rows import (
     decide,
     is_filed,
     kinds,
+    medium_card,
     number,
     row,
     the,
@@ -90,3 +91,21 @@ def test_what_the_teacher_set_aside_or_filed_as_a_further_view_takes_no_place():
     aside, view = replace(photos[1], closed=True), replace(photos[3], fixed=Filing(What.VIEW, joins_photo=3))
     decided = decide([photos[0], aside, photos[2], view, *photos[4:]], context(ORDER))
     assert kinds(decided) == ["file", "keep", "file", "keep", "file", "file", "file"]
+
+
+def test_medium_and_center_are_those_of_the_row_not_of_the_work_before():
+    """A medium card beside one work speaks of that work only; the others keep what was chosen for all."""
+    chosen = replace(ORDER, medium_id=3, centre_id=8)
+    photos = row((), (number(2), medium_card(7)), (), (), ())
+    decided = decide(photos, context(chosen, centre_of={7: 5}))
+    assert [(one.filing.medium_id, one.filing.centre_id) for one in decided.decisions] == [
+        (3, 8),
+        (7, 5),
+        *[(3, 8)] * 3,
+    ]
+
+
+def test_a_medium_card_before_the_row_gives_its_center_too():
+    """The slate says clay, and only one center has clay."""
+    decided = decide(row(medium_card(7), *[()] * 5), context(ORDER, centre_of={7: 5}))
+    assert {(one.filing.medium_id, one.filing.centre_id) for one in decided.decisions[1:]} == {(7, 5)}
