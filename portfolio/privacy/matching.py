@@ -1,14 +1,15 @@
 """Find names in a text: fast where there is none, exact about places where there is one.
 
 A text is folded once and cut into runs of letters; most texts are dismissed by one set intersection. Only then are
-the places looked at: word boundaries, capitals of everyday words, gaps between the parts of a full name.
+the places looked at: word boundaries, capitals of everyday words, gaps between the parts of a full name. Both times
+the folded text is what is searched, so that nothing can be met the first time and missed the second.
 """
 
 from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
@@ -18,10 +19,20 @@ from portfolio.model.people import Audience
 from portfolio.model.showing import KnownChild
 from portfolio.privacy import forms
 from portfolio.privacy.forms import Form, NameKind
-from portfolio.privacy.letters import Run, fold, runs, runs_in_place
+from portfolio.privacy.letters import (
+    Folded,
+    Run,
+    fold,
+    fold_in_place,
+    is_capital,
+    joined,
+    runs,
+    runs_in_place,
+    without_apostrophes,
+)
 from portfolio.privacy.releases import name_form
 
-RULES: Final = 1
+RULES: Final = 2
 """Raise it when the cutting or comparing changes, here or in ``letters``, ``forms``, ``disguises``, ``containers`` or
 ``sweep``: a page that was found clean under other rules is then searched again."""
 _GAP_MAX: Final = 12
@@ -56,7 +67,7 @@ class Forbidden:
                 self._by_longest.setdefault(form.runs[at], []).append((form, at))
         self._longest = frozenset(self._by_longest)
         self._wholes = [form for form in all_forms if form.whole]
-        self._initials = {fold(label): pairs for label, pairs in classes if label}
+        self._initials = {short: pairs for label, pairs in classes if (short := fold(label).strip())}
         self._classes = _class_pattern(self._initials)
         told = repr((RULES, [(f.runs, f.whole, f.kind.value, f.careful, f.initial) for f in all_forms]))
         told += repr(sorted((label, sorted(pairs)) for label, pairs in self._initials.items()))
@@ -74,12 +85,15 @@ class Forbidden:
         folded = fold(text)
         if not self._longest.isdisjoint(runs(folded)):
             return True
-        if any(form.whole in folded for form in self._wholes):
+        if not folded.isascii() and any(form.whole in folded for form in self._wholes):
             return True
-        return any(label in folded for label in self._initials) and self._classes_in(text)
+        if any(label in folded for label in self._initials) and self._classes_in(folded):
+            return True
+        bare = without_apostrophes(folded)
+        return bare != folded and not self._longest.isdisjoint(runs(bare))
 
-    def _classes_in(self, text: str) -> bool:
-        return self._classes is not None and self._classes.search(text) is not None
+    def _classes_in(self, folded: str) -> bool:
+        return self._classes is not None and self._classes.search(folded) is not None
 
     def find(self, text: str, *, small: bool = True) -> list[Found]:
         """Every name in ``text``, in order. ``small=False`` leaves out forms too short to mean anything in bytes
@@ -87,39 +101,46 @@ class Forbidden:
         """
         if not self.may_hold(text):
             return []
-        found = self._find_runs(text, small=small) + self._find_wholes(text) + self._find_class_numbers(text)
-        return sorted(found, key=lambda place: (place.start, -place.end))
+        cut = fold_in_place(text)
+        found = [*self._find_runs(cut, small=small), *self._find_wholes(cut), *self._find_class_numbers(cut)]
+        again = joined(cut)
+        if again is not None:
+            found += self._find_runs(again, small=small)
+        return sorted(dict.fromkeys(found), key=lambda place: (place.start, -place.end))
 
-    def _find_runs(self, text: str, *, small: bool) -> list[Found]:
-        places = runs_in_place(text)
-        found: list[Found] = []
+    def _find_runs(self, cut: Folded, *, small: bool) -> Iterator[Found]:
+        places = runs_in_place(cut)
         for index, run in enumerate(places):
             for form, at in self._by_longest.get(run.folded, ()):
-                if not small and len("".join(form.runs)) < 5 and not _is_among_words(text, run):
+                if not small and len("".join(form.runs)) < 5 and not _is_among_words(cut.text, run):
                     continue
                 first, last = index - at, index - at + len(form.runs)
-                if first >= 0 and _fits(form, places[first:last], text=text) and _counts(form, places, index=first):
-                    found.append(Found(places[first].start, places[last - 1].end, form.kind))
-        return found
+                if first >= 0 and _fits(form, places[first:last], cut.letters) and _counts(form, places, index=first):
+                    yield Found(places[first].start, places[last - 1].end, form.kind)
 
-    def _find_wholes(self, text: str) -> list[Found]:
-        folded = fold(text)
-        hits = [(folded.find(form.whole), form) for form in self._wholes if form.whole in folded]
-        return [Found(*_about(at, text=text, size=len(form.whole)), form.kind) for at, form in hits]
+    def _find_wholes(self, cut: Folded) -> Iterator[Found]:
+        for form in self._wholes:
+            for match in re.finditer(re.escape(form.whole), cut.letters):
+                yield Found(*cut.back(*match.span()), form.kind)
 
-    def _find_class_numbers(self, text: str) -> list[Found]:
+    def _find_class_numbers(self, cut: Folded) -> Iterator[Found]:
         if self._classes is None:
-            return []
-        found: list[Found] = []
-        for match in self._classes.finditer(text):
+            return
+        for match in self._classes.finditer(cut.letters):
             if match["number"] or match["before"]:
-                found.append(Found(match.start(), match.end(), NameKind.CLASS_NUMBER))
-            near = text[max(0, match.start() - 8) : match.end() + 8]
-            pairs = self._initials[fold(match["label"])]
-            marks = _TWO_LETTERS.findall(near.replace(match["label"], " , "))
-            if any(fold(a + b) in pairs and a.isupper() and b.isupper() for a, b in marks):
-                found.append(Found(match.start(), match.end(), NameKind.INITIALS))
-        return found
+                yield Found(*cut.back(*match.span()), NameKind.CLASS_NUMBER)
+            if self._has_initials(cut, match):
+                yield Found(*cut.back(*match.span()), NameKind.INITIALS)
+
+    def _has_initials(self, cut: Folded, match: re.Match[str]) -> bool:
+        """Whether two capitals beside a class are the initials of one of its children."""
+        label, start = match["label"], max(0, match.start() - 8)
+        near = cut.letters[start : match.end() + 8].replace(label, "," * len(label))
+        for pair in _TWO_LETTERS.finditer(near):
+            written = (cut.text[slice(*cut.back(start + at, start + at + 1))] for at in (pair.start(1), pair.start(2)))
+            if pair[1] + pair[2] in self._initials[label] and all(map(is_capital, written)):
+                return True
+        return False
 
 
 def _is_among_words(text: str, run: Run) -> bool:
@@ -130,22 +151,17 @@ def _is_among_words(text: str, run: Run) -> bool:
     return before + after + run.end - run.start >= _READABLE
 
 
-def _about(at: int, *, text: str, size: int) -> tuple[int, int]:
-    """Place of a hit in the folded text, exact when folding kept every letter's place."""
-    return min(at, len(text)), min(at + size, len(text))
-
-
-def _fits(form: Form, places: list[Run], *, text: str) -> bool:
+def _fits(form: Form, places: list[Run], letters: str) -> bool:
     if len(places) < len(form.runs) or any(a.folded != b for a, b in zip(places, form.runs, strict=True)):
         return False
-    gaps = [text[a.end : b.start] for a, b in pairwise(places) if b.start >= a.end]
+    gaps = [letters[a.at + len(a.folded) : b.at] for a, b in pairwise(places)]
     if any(len(gap) > _GAP_MAX or any(mark in gap for mark in "<>{}=") for gap in gaps):
         return False
     if not form.initial:
         return True
-    gap, last = text[places[-2].end : places[-1].start], places[-1]
-    dotted = text[last.end : last.end + 1] == "."
-    alone = last.end - last.start == 1 and bool(gap) and not any(mark in gap for mark in "'’ʼ,;:!?\n")
+    gap, last = gaps[-1], places[-1]
+    dotted = letters[last.at + 1 : last.at + 2] == "."
+    alone = bool(gap) and not any(mark in gap for mark in "',;:!?\n")
     return alone and last.capital and (dotted or last.folded not in "ai")
 
 
@@ -162,7 +178,7 @@ def _class_pattern(labels: Iterable[str]) -> re.Pattern[str] | None:
     either = "|".join(re.escape(label) for label in reversed(wanted))
     number = r"(?P<number>(?:[\s,;:/#._-]{1,3}|\s*,?\s*(?:number|no\.?|nr\.?|#)\s*)(?:[1-9]|[1-3]\d|40)(?![\w]))?"
     before = r"(?P<before>(?:number|no\.?|#)\s*(?:[1-9]|[1-3]\d|40)\s*(?:,|in|of|from)?\s*)?"
-    return re.compile(rf"(?<![^\W_]){before}(?P<label>{either})(?:{number})(?![^\W_])", re.IGNORECASE)
+    return re.compile(rf"(?<![^\W_]){before}(?P<label>{either})(?:{number})(?![^\W_])")
 
 
 NOTHING: Final = Forbidden(())

@@ -15,7 +15,7 @@ from rapidfuzz.distance import OSA
 from portfolio.model.showing import Decision, HeldPlace, KnownChild
 from portfolio.privacy.everyday import COMMON_WORDS
 from portfolio.privacy.forms import NameKind, forms_of
-from portfolio.privacy.letters import Run, runs_in_place
+from portfolio.privacy.letters import Run, fold_in_place, runs_in_place
 from portfolio.privacy.matching import Forbidden
 
 _ONE_SLIP, _TWO_SLIPS = 5, 9
@@ -51,7 +51,7 @@ class NameFinder:
     def places(self, text: str) -> tuple[HeldPlace, ...]:
         """Every place where a child's name may stand, in order, none overlapping, undecided."""
         exact = [HeldPlace(place.start, place.end, place.kind.value) for place in self._exact.find(text)]
-        close = [place for run in runs_in_place(text) if (place := self._close_place(run)) is not None]
+        close = [place for run in runs_in_place(fold_in_place(text)) if (place := self._close_place(run)) is not None]
         kept: list[HeldPlace] = []
         for place in sorted(exact + close, key=lambda place: (place.start, -place.end, place.kind)):
             if not kept or place.start >= kept[-1].end:
