@@ -39,7 +39,7 @@ _VOWEL_CLASSES: Final = frozenset((0, 9, 84, 91))
 accents) are dress."""
 _BEYOND_ASCII: Final = re.compile(r"[^\x00-\x7f]+")
 _RUN_ASCII: Final = re.compile(r"[a-z]+")
-_RUN: Final = re.compile(rf"[^\W\d_{_NO_SPACES}]+(?:[{_INDIC}]+[^\W\d_{_NO_SPACES}]*)*")
+_RUN: Final = re.compile(rf"[^\W\d_{_NO_SPACES}]+(?:(?<=[{_INDIC}])[{_INDIC}]+[^\W\d_{_NO_SPACES}]*)*")
 _UNSPACED: Final = re.compile(rf"[{_NO_SPACES}]+")
 """Scripts that write without spaces (Han, Kana, Hangul, Thai …): they end a run of letters, and names in them are
 searched as they are. ASCII read as UTF-16 looks like Han, so this also keeps a real UTF-16 name apart from it."""

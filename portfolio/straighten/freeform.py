@@ -46,7 +46,7 @@ class Blob:
 def find_blob(plane: Plane, unlike: Float, *, threshold: float = UNLIKE) -> Blob | None:
     """The largest thing that does not look like table, or ``None``. Thin things that touch it are taken off."""
     scale = plane.px_per_mm
-    seen = ((unlike > threshold) & plane.valid & ~plane.card).astype(np.uint8)
+    seen = ((unlike > threshold) & plane.usable).astype(np.uint8)
     seen = np.asarray(cv2.morphologyEx(seen, cv2.MORPH_OPEN, _disc(_OPEN_MM * scale)), np.uint8)
     seen = np.asarray(cv2.morphologyEx(seen, cv2.MORPH_CLOSE, _disc(_CLOSE_MM * scale)), np.uint8)
     whole = _largest(seen)
@@ -96,7 +96,7 @@ def cut_again(plane: Plane, blob: Blob) -> Mask:
     small = cv2.resize(plane.lab, size, interpolation=cv2.INTER_AREA)
     picture = np.clip(small * (2.55, 1.0, 1.0) + (0, 128, 128), 0, 255).astype(np.uint8)
     inside = np.asarray(cv2.resize(blob.mask.astype(np.uint8), size, interpolation=cv2.INTER_AREA))
-    usable = np.asarray(cv2.resize((plane.valid & ~plane.card).astype(np.uint8), size, interpolation=cv2.INTER_NEAREST))
+    usable = np.asarray(cv2.resize(plane.usable.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST))
     reach = _disc(2 * 6.0 * plane.px_per_mm * share)
     marks = np.where(inside > 0, cv2.GC_PR_FGD, cv2.GC_PR_BGD).astype(np.uint8)
     marks[np.asarray(cv2.erode(inside, reach)) > 0] = cv2.GC_FGD
@@ -116,7 +116,7 @@ def table_outside(plane: Plane, unlike: Float, polygon: Array) -> float:
     inner = np.zeros(plane.valid.shape, np.uint8)
     cv2.fillPoly(inner, [np.rint(polygon).astype(np.int32)], 1)
     near, far = (_disc(2 * edge * plane.px_per_mm) for edge in _BAND_MM)
-    band = (cv2.dilate(inner, far) > 0) & (cv2.dilate(inner, near) == 0) & plane.valid & ~plane.card
+    band = (cv2.dilate(inner, far) > 0) & (cv2.dilate(inner, near) == 0) & plane.usable
     rows, columns = np.nonzero(band)
     if len(rows) < 50:
         return 0.0

@@ -45,7 +45,7 @@ def _terms(where: Array) -> Array:
 
 def find_field(plane: Plane, unlike: Float, *, card_mm: Array) -> LightField | None:
     """The light over the table, or ``None`` when the table does not tell it. ``card_mm``: the card's middle."""
-    usable = (unlike < UNLIKE) & plane.valid & ~plane.card
+    usable = (unlike < UNLIKE) & plane.usable
     usable = np.asarray(cv2.erode(usable.astype(np.uint8), np.ones((5, 5), np.uint8))) > 0
     rows, columns = np.nonzero(usable)
     if len(rows) < _LEAST_PIXELS:

@@ -36,13 +36,14 @@ _FIELD_STEP_PX: Final = 16
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Measured:
-    """What the card tells of one photo: pose, the table from above, color and light."""
+    """What the card tells of one photo: pose, the table from above, and color."""
 
     pose: Pose
     plane: Plane
     unlike: Float
     color: ColorSeen | None
-    field: LightField | None
+    even: bool
+    """The light does not change across the card itself, so that the light over the table can be told from it."""
 
 
 def straighten(source: Source, cards: tuple[CardSeen, ...] = (), *, solid: bool = False) -> Straightened:
@@ -89,7 +90,7 @@ def screen_pixels(source: Source) -> Pixels:
 
 
 def measure(source: Source, screen: Pixels, cards: tuple[CardSeen, ...]) -> Measured | None:
-    """Pose, plane, color and light from the best card; ``None`` without one."""
+    """Pose, plane and color from the best card; ``None`` without one."""
     card = card_for_pose(cards)
     if card is None:
         return None
@@ -102,10 +103,14 @@ def measure(source: Source, screen: Pixels, cards: tuple[CardSeen, ...]) -> Meas
     unlike = unlikeness(plane)
     grays = read_grays(screen, pose, shrink=shrink)
     color = balance(grays, table_near_white=is_near_white(plane, unlike))
-    field = None
-    if color is not None and not color.clipped and grays.uneven < _UNEVEN:
-        field = find_field(plane, unlike, card_mm=np.array(CARD.center))
-    return Measured(pose, plane, unlike, color, field)
+    return Measured(pose, plane, unlike, color, grays.uneven < _UNEVEN)
+
+
+def light_over(measured: Measured) -> LightField | None:
+    """How the light falls over the table, where it may be used: only a cut-out work is corrected by it."""
+    if measured.color is None or measured.color.clipped or not measured.even:
+        return None
+    return find_field(measured.plane, measured.unlike, card_mm=np.array(CARD.center))
 
 
 def _crop_of(found: Found, pose: Pose, *, solid: bool) -> Crop:
@@ -182,8 +187,9 @@ def _in_true_color(cut: Cut, measured: Measured | None) -> Pixels:
     if measured is None or measured.color is None or measured.color.clipped:
         return cut.pixels
     field = None
-    if measured.field is not None:
-        coarse = measured.field.at(places_of(cut, measured.pose, _FIELD_STEP_PX))
+    light = light_over(measured)
+    if light is not None:
+        coarse = light.at(places_of(cut, measured.pose, _FIELD_STEP_PX))
         size = cut.pixels.shape[1], cut.pixels.shape[0]
         field = np.asarray(cv2.resize(coarse, size, interpolation=cv2.INTER_LINEAR), np.float32)
     return corrected(cut.pixels, measured.color, field)

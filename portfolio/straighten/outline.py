@@ -7,7 +7,7 @@ shadow; a drawn frame or a grid mat makes sides too, but does not have table rig
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import cv2
@@ -41,6 +41,7 @@ FAINT: Final = 1.5
 """Distance from table at which a plain white sheet on a plain white table may still show."""
 LEAST_SURE_MM2: Final = 32_000.0
 """A sheet of no usual size must be at least this large (6 × 9 in) to be cropped without asking."""
+NEARLY_TABLE: Final = "the work is nearly the color of the table"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -102,8 +103,8 @@ def find_outline(pixels: Pixels, plane: Plane, pose: Pose, *, unlike: Float, shr
         return _judged_sheet(best, [other for other in candidates if other is not best], blob)
     if blob is None:
         return None
-    found = _judged_free(plane, unlike, blob, rival=best)
-    return replace(found, sure=False, why="the work is nearly the color of the table") if blob is faint else found
+    why = NEARLY_TABLE if blob is faint else _doubt_of_free(plane, unlike, blob, rival=best)
+    return Found(plane.to_mm(blob.contour), "free", not why, why)
 
 
 def _is_nearly_table(faint: Blob, clear: Blob | None) -> bool:
@@ -121,22 +122,20 @@ def _candidates(
 ) -> list[Candidate]:
     starts = [rectangle.corners for rectangle in find_rectangles(plane, unlike)[:4]]
     starts += [_clockwise(seen.box) for seen in blobs]
-    found: list[Candidate] = []
+    different: list[Fitted] = []
     for start in starts:
-        candidate = _candidate(pixels, plane, pose, start, unlike=unlike, blobs=blobs, shrink=shrink)
-        if all(_differ(candidate, other) for other in found):
-            found.append(candidate)
-    return found
+        fitted = fit_sides(pixels, pose, plane.to_mm(start), shrink=shrink)
+        if all(_differ(fitted, other) for other in different):
+            different.append(fitted)
+    return [_candidate(fitted, plane, pose, unlike=unlike, blobs=blobs) for fitted in different]
 
 
-def _differ(one: Candidate, other: Candidate) -> bool:
-    return float(np.abs(one.fitted.corners_mm - other.fitted.corners_mm).max()) > 1.0
+def _differ(one: Fitted, other: Fitted) -> bool:
+    return float(np.abs(one.corners_mm - other.corners_mm).max()) > 1.0
 
 
-def _candidate(
-    pixels: Pixels, plane: Plane, pose: Pose, start: Array, *, unlike: Float, blobs: list[Blob], shrink: int
-) -> Candidate:
-    fitted = fit_sides(pixels, pose, plane.to_mm(start), shrink=shrink)
+def _candidate(fitted: Fitted, plane: Plane, pose: Pose, *, unlike: Float, blobs: list[Blob]) -> Candidate:
+    """What speaks for a fitted sheet. This costs more than the fit, so it comes after equal ones were dropped."""
     corners = plane.to_px(fitted.corners_mm)
     mask = filled(plane.valid.shape, corners)
     size = _size_of(fitted, pose)
@@ -206,21 +205,23 @@ def _rivals(best: Candidate, other: Candidate) -> bool:
     return bool(apart > 60) or other.area_mm2 > 1.3 * best.area_mm2
 
 
-def _judged_free(plane: Plane, unlike: Float, blob: Blob, *, rival: Candidate | None) -> Found:
-    outline = plane.to_mm(blob.contour)
-    cut = agreement(blob.mask, cut_again(plane, blob))
-    outside = table_outside(plane, unlike, blob.contour)
-    why = ""
+def _doubt_of_free(plane: Plane, unlike: Float, blob: Blob, *, rival: Candidate | None) -> str:
+    """Why a free shape must be asked about, or nothing. The second opinion on its edge costs most and comes last."""
     if blob.at_frame > 0.02:
-        why = "the work reaches the edge of the photo"
-    elif blob.at_card > 0.02:
-        why = "the card lies on the work"
-    elif blob.others > MAX_OTHERS:
-        why = "other things lie on the table"
-    elif blob.taken_off > MAX_TAKEN_OFF:
-        why = "something thin touches the work or is part of it"
-    elif cut < SURE_CUT or outside < SURE_OUTSIDE_FREE:
-        why = "where the work ends is not clear"
-    elif rival is not None and rival.fitted.weakest >= 0.7 and rival.agrees < 0.85:
-        why = "edges and colors do not agree on where the work ends"
-    return Found(outline, "free", not why, why)
+        return "the work reaches the edge of the photo"
+    if blob.at_card > 0.02:
+        return "the card lies on the work"
+    if blob.others > MAX_OTHERS:
+        return "other things lie on the table"
+    if blob.taken_off > MAX_TAKEN_OFF:
+        return "something thin touches the work or is part of it"
+    if not _ends_clearly(plane, unlike, blob):
+        return "where the work ends is not clear"
+    split = rival is not None and rival.fitted.weakest >= 0.7 and rival.agrees < 0.85
+    return "edges and colors do not agree on where the work ends" if split else ""
+
+
+def _ends_clearly(plane: Plane, unlike: Float, blob: Blob) -> bool:
+    if table_outside(plane, unlike, blob.contour) < SURE_OUTSIDE_FREE:
+        return False
+    return agreement(blob.mask, cut_again(plane, blob)) >= SURE_CUT

@@ -37,6 +37,11 @@ class Plane:
     px_per_mm: float
     origin_mm: tuple[float, float]
 
+    @property
+    def usable(self) -> Mask:
+        """Where the photo shows the table or what lies on it, and not a card."""
+        return np.asarray(self.valid & ~self.card, np.bool_)
+
     def to_mm(self, points: Array) -> Array:
         """Plane pixels (N × 2) to millimeters."""
         return np.asarray(points / self.px_per_mm + self.origin_mm, np.float64)

@@ -62,9 +62,10 @@ def find_rectangles(plane: Plane, unlike: Float) -> list[Rectangle]:
     points = _edge_points(plane)
     if len(points.x) < 100:
         return []
+    table = _table(plane, unlike)
     found: list[Rectangle] = []
     for direction in _directions(points):
-        found += _along(direction, points, plane=plane, unlike=unlike)
+        found += _along(direction, points, table, scale=plane.px_per_mm)
     return _distinct(sorted(found, key=lambda rectangle: -rectangle.score))
 
 
@@ -77,7 +78,7 @@ def _edge_points(plane: Plane) -> _Points:
     channel = np.argmax(size, axis=2)[..., None]
     gx, gy = (np.take_along_axis(slope, channel, 2)[..., 0] for slope in (across, down))
     strength = np.sqrt(np.take_along_axis(size, channel, 2)[..., 0])
-    usable = np.asarray(cv2.erode((plane.valid & ~plane.card).astype(np.uint8), np.ones((5, 5), np.uint8))) > 0
+    usable = np.asarray(cv2.erode(plane.usable.astype(np.uint8), np.ones((5, 5), np.uint8))) > 0
     noise = float(np.median(strength[usable])) if usable.any() else 1.0
     ridge = usable & _is_ridge(strength, gx, gy) & (strength > max(0.25, 1.8 * noise))
     y, x = np.nonzero(ridge)
@@ -131,7 +132,7 @@ class _Turned:
     level: NDArray[np.uint8]
     """The same for v."""
     like: Float
-    """1 where table, else 0; 0.5 outside the photo or under the card."""
+    """The table's raster (see :func:`_table`), turned alike."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -150,19 +151,26 @@ class _Lines:
         return np.asarray(self.rows[:, None] + self.slopes[:, None] * (column - self.middle), np.float64)
 
 
-def _along(direction_deg: float, points: _Points, *, plane: Plane, unlike: Float) -> list[Rectangle]:
-    turned = _turn(direction_deg, points, plane=plane, unlike=unlike)
-    upright = _lines(turned.upright, turned.like, plane.px_per_mm)
-    level = _lines(turned.level.T, turned.like.T, plane.px_per_mm)
+def _table(plane: Plane, unlike: Float) -> Float:
+    """1 where table, else 0; 0.5 outside the photo or under the card."""
+    table = np.where(unlike < UNLIKE, np.float32(1), np.float32(0))
+    table[~plane.usable] = 0.5
+    return table
+
+
+def _along(direction_deg: float, points: _Points, table: Float, *, scale: float) -> list[Rectangle]:
+    turned = _turn(direction_deg, points, table)
+    upright = _lines(turned.upright, turned.like, scale)
+    level = _lines(turned.level.T, turned.like.T, scale)
     if len(upright.rows) < 2 or len(level.rows) < 2:
         return []
-    return _scored(turned, upright, level, scale=plane.px_per_mm)
+    return _scored(turned, upright, level, scale=scale)
 
 
-def _turn(direction_deg: float, points: _Points, *, plane: Plane, unlike: Float) -> _Turned:
+def _turn(direction_deg: float, points: _Points, table: Float) -> _Turned:
     angle = np.radians(direction_deg)
     axis = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
-    height, width = plane.valid.shape
+    height, width = table.shape
     box = np.array([[0, 0], [width, 0], [width, height], [0, height]]) @ axis.T
     low = np.floor(box.min(axis=0)) - 2
     size = tuple(int(side) for side in np.ceil(box.max(axis=0) - low) + 3)
@@ -173,8 +181,6 @@ def _turn(direction_deg: float, points: _Points, *, plane: Plane, unlike: Float)
         raster = np.zeros(size, np.uint8)
         raster[at[wanted, 0], at[wanted, 1]] = 1
         rasters.append(raster)
-    table = np.where(unlike < UNLIKE, np.float32(1), np.float32(0))
-    table[~plane.valid | plane.card] = 0.5
     to_plane = np.column_stack([axis.T[:, ::-1], axis.T @ low])  # raster (column v, row u) → plane (x, y)
     like = cv2.warpAffine(table, to_plane, size[::-1], flags=cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP, borderValue=0.5)
     return _Turned(axis, low, rasters[0], rasters[1], np.asarray(like, np.float32))

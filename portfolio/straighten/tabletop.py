@@ -55,7 +55,7 @@ def unlikeness(plane: Plane) -> Float:
 
 def is_near_white(plane: Plane, unlike: Float) -> bool:
     """The table is nearly as white as the card: sheets will be hard to tell from it."""
-    table = (unlike < _PLAIN) & plane.valid & ~plane.card
+    table = (unlike < _PLAIN) & plane.usable
     places = [(x, rect.center[1]) for rect in WHITES for x in (20.0, 45.0, 70.0, 95.0, 120.0)]
     at = np.rint(plane.to_px(np.array(places))).astype(int)
     height, width = plane.valid.shape

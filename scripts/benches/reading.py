@@ -24,7 +24,7 @@ from portfolio.model.photo import Reading, Straightened
 from portfolio.reading import open_photo, read_photo, read_picture
 from portfolio.straighten import straighten
 from portfolio.straighten.balance import corrected
-from portfolio.straighten.order import measure, screen_pixels
+from portfolio.straighten.order import light_over, measure, screen_pixels
 from portfolio.straighten.pose import carried
 from tests.support.color_difference import ciede2000, lab_of
 
@@ -145,10 +145,10 @@ def _color_error(picture: object, reading: Reading, shot: Shot) -> float | None:
     rows, columns = rows[pick], columns[pick]
     shrink = max(1, round(shot.width_px / screen.shape[1]))
     seen = screen[np.minimum(rows // shrink, len(screen) - 1), np.minimum(columns // shrink, screen.shape[1] - 1)]
-    field = None
-    if measured.field is not None:
+    field, light = None, light_over(measured)
+    if light is not None:
         places = np.column_stack([columns, rows]).astype(np.float64)
-        field = measured.field.at(carried(places, np.linalg.inv(measured.pose.to_px)))[None]
+        field = light.at(carried(places, np.linalg.inv(measured.pose.to_px)))[None]
     true = shot.true_colors()[rows, columns]
     return float(np.median(ciede2000(lab_of(corrected(seen[None], measured.color, field)), lab_of(true))))
 

@@ -148,3 +148,8 @@ def test_a_longer_indic_word_is_not_that_name():
     """ "रवि" is not found in "रविवार" (Sunday), nor "राम" in "रामा"."""
     assert not spots("रविवार", make_child("रवि", "कुमार"))
     assert not spots("रामा", make_child("राम", "कुमार"))
+
+
+def test_a_stray_vowel_sign_does_not_hide_a_name():
+    """A vowel sign belongs to a letter of its own scripts; behind another letter it parts words."""
+    assert "Zyxqel" in spots("Zyxqel\u093e and \u093eZyxqel\u094bb", make_child())
