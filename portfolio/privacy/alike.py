@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from portfolio.model.names import SealedName
 from portfolio.model.people import ChildName
-from portfolio.privacy.letters import fold
+from portfolio.privacy.letters import fold_name
 from portfolio.privacy.seal import seal, unseal_for_storage
 
 
@@ -15,5 +15,4 @@ def alike(name: ChildName) -> ChildName:
 
 def alike_part(part: SealedName) -> SealedName:
     """One part of a name in its comparable form."""
-    letters = "".join(sign if sign.isalnum() else " " for sign in fold(unseal_for_storage(part)) if sign not in "'’")
-    return seal(" ".join(letters.split()))
+    return seal(fold_name(unseal_for_storage(part)))

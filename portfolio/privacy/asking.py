@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from collections.abc import Iterable, Mapping
 
 from portfolio.model.names import SealedName
 from portfolio.model.people import ChildName
-
-_WORD = re.compile(r"[^\W\d_]+(?:['’ʻ`´-][^\W\d_]+)*")
-
-
-def folded(text: str) -> str:
-    """Lower case, without marks: é = e, ʻ = nothing, so that a name is found however it is typed."""
-    apart = unicodedata.normalize("NFKD", text.casefold())
-    return "".join(mark for mark in apart if unicodedata.category(mark)[0] == "L" or mark.isspace())
+from portfolio.privacy.forms import forms_of
+from portfolio.privacy.letters import fold_name
 
 
 def words_of_names(names: Iterable[ChildName]) -> frozenset[str]:
-    """Every single word of these names, for the memory of the speller (which must not "correct" a name)."""
-    return frozenset(word for name in names for part in _parts(name) for word in _WORD.findall(_open(part)))
+    """The parts of these names as written, and each run of letters of every form of them: for the memory of the
+    search index, which must neither "correct" a name nor hold one.
+    """
+    found: set[str] = set()
+    for name in names:
+        found.update(_open(part) for part in _parts(name))
+        found.update(run for form in forms_of(name) for run in form.runs if len(run) > 1)
+    return frozenset(found)
 
 
 def asked_for(typed: str, names: Mapping[int, ChildName]) -> tuple[int, ...]:
@@ -28,16 +26,16 @@ def asked_for(typed: str, names: Mapping[int, ChildName]) -> tuple[int, ...]:
 
     One letter alone asks for nobody.
     """
-    wanted = [folded(word) for word in _WORD.findall(typed)]
+    wanted = fold_name(typed).split()
     if not any(len(word) > 1 for word in wanted):
         return ()
     return tuple(sorted(key for key, name in names.items() if _holds(name, wanted)))
 
 
 def _holds(name: ChildName, wanted: list[str]) -> bool:
-    words = [folded(word) for part in _parts(name) for word in re.split(r"[\s-]+", _open(part)) if word]
-    whole = [folded(_open(part)) for part in _parts(name)]
-    return all(any(word.startswith(asked) for word in (*words, *whole)) for asked in wanted)
+    parts = [fold_name(_open(part)) for part in _parts(name)]
+    words = [word for part in parts for word in (part.replace(" ", ""), *part.split())]
+    return all(any(word.startswith(asked) for word in words) for asked in wanted)
 
 
 def _parts(name: ChildName) -> Iterable[SealedName]:

@@ -43,6 +43,8 @@ _RUN: Final = re.compile(rf"[^\W\d_{_NO_SPACES}]+(?:(?<=[{_INDIC}])[{_INDIC}]+[^
 _UNSPACED: Final = re.compile(rf"[{_NO_SPACES}]+")
 """Scripts that write without spaces (Han, Kana, Hangul, Thai …): they end a run of letters, and names in them are
 searched as they are. ASCII read as UTF-16 looks like Han, so this also keeps a real UTF-16 name apart from it."""
+_NO_NAME: Final = re.compile(rf"(?:[^\w{_INDIC}]|_)+")
+_TYPED_APOSTROPHES: Final = re.compile("['`]")
 _JOINT: Final = re.compile(r"'(?<=[^\W\d_]')(?!(?:s|ll|re|ve|d|m|t)(?![^\W\d_]))(?=[^\W\d_])")
 """An apostrophe inside a word that is no English ending. It begins with a plain "'" so that texts are skimmed fast."""
 
@@ -146,6 +148,13 @@ def joined(cut: Folded) -> Folded | None:
     kept = [at for at in range(len(cut.letters)) if at not in joints]
     letters, places = (cut.letters[at] for at in kept), [cut.places[at] for at in kept]
     return Folded(cut.text, "".join(letters), [*places, len(cut.text)])
+
+
+def fold_name(text: str) -> str:
+    """A name made comparable with what somebody typed: folded letters and digits, "o'brien" as "obrien", its words
+    parted by one blank.
+    """
+    return _NO_NAME.sub(" ", _TYPED_APOSTROPHES.sub("", fold(text))).strip()
 
 
 def spellings(text: str) -> frozenset[str]:
