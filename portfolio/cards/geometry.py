@@ -10,7 +10,7 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
-from portfolio.model.cards import CardKind, Control
+from portfolio.model.cards import CARD_VALUES, CardKind, Control
 
 Point = tuple[float, float]
 Corners = tuple[Point, Point, Point, Point]
@@ -96,16 +96,9 @@ FAMILY: Final = "tag36h11"
 """The tag family: AprilTag 36h11, 587 codes, at least 11 bits apart (Olson 2011)."""
 RIGHT_OFFSET: Final = 150
 """The right tag's id is the left tag's id plus this."""
-VALUES: Final = MappingProxyType(
-    {
-        CardKind.NUMBER: range(1, 41),
-        CardKind.MEDIUM: range(61, 91),
-        CardKind.CONTROL: range(101, 111),
-        CardKind.CLASS: range(301, 361),
-    }
-)
-"""The card values of each kind. A value is also the id of the card's left tag."""
-CONTROLS: Final = MappingProxyType(dict(enumerate(Control, start=101)))
+VALUES: Final = CARD_VALUES
+"""The card values of each kind."""
+CONTROLS: Final = MappingProxyType(dict(zip(VALUES[CardKind.CONTROL], Control, strict=False)))
 """Control words by value; 107-110 are kept free and say nothing yet."""
 
 _MEANINGS: Final = MappingProxyType(

@@ -9,7 +9,6 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from portfolio.filing.roll import Roll
-from portfolio.filing.words import listed
 from portfolio.model.filing import (
     ClassCheck,
     Decision,
@@ -19,6 +18,7 @@ from portfolio.model.filing import (
     PhotoEvidence,
     What,
 )
+from portfolio.model.phrases import listed
 
 
 def class_checks(

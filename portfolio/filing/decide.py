@@ -9,7 +9,7 @@ from typing import Any
 
 from portfolio.filing.checks import class_checks
 from portfolio.filing.clock import ClassCardShot, learn_clocks
-from portfolio.filing.laid import ROLES, Doubt, Laid, laid, number_doubt, sure
+from portfolio.filing.laid import ROLES, Doubt, Laid, laid, number_doubt
 from portfolio.filing.ordering import by_order_of_numbers
 from portfolio.filing.place import Place, place_of, taken_at
 from portfolio.filing.register import GRAY_BITS, NEAR_BITS, Entry, Register
@@ -17,8 +17,7 @@ from portfolio.filing.roll import Roll
 from portfolio.filing.stacks import doubt_stacks
 from portfolio.filing.stream import Before, Stream, after_class_cards, after_slate, slate_sentence
 from portfolio.filing.who import Who
-from portfolio.filing.words import apart, listed, numbers, sentence
-from portfolio.model.cards import Control
+from portfolio.model.cards import Control, only_sure
 from portfolio.model.filing import (
     Asked,
     BatchDecisions,
@@ -33,6 +32,7 @@ from portfolio.model.filing import (
     What,
 )
 from portfolio.model.photo import TakenSource
+from portfolio.model.phrases import apart, listed, numbers, sentence
 
 NEAR_TIME = timedelta(minutes=5)
 """A photo without a card is offered with the photo before when it was taken within this time."""
@@ -55,7 +55,7 @@ def decide_batch(photos: Sequence[PhotoEvidence], context: FilingContext) -> Bat
 def _class_card_shots(photos: Sequence[PhotoEvidence], context: FilingContext) -> list[ClassCardShot]:
     shots = []
     for photo in photos:
-        trusted = sure(laid(photo.cards).classes)
+        trusted = only_sure(laid(photo.cards).classes)
         timed = photo.taken is not None and photo.taken.source is not TakenSource.FILE
         if len(trusted) != 1 or photo.taken is None or not timed:
             continue
@@ -139,7 +139,7 @@ class _Run:
             return self._without_card(photo, stream, place), replace(stream, loose=True)
         stream = self._turn_class(found, stream, place)
         decision = self._with_number(photo, found, stream, place)
-        filing = decision.filing or (decision.asked.guess if decision.asked else Filing())
+        filing = decision.meant or Filing()
         filed = decision.outcome is Outcome.FILE
         if filed and filing.what is What.WORK:
             self._note(photo, filing)

@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from portfolio.cards.geometry import CONTROLS
-from portfolio.filing.words import listed
-from portfolio.model.cards import CardKind, CardSeen, CardStatus, Control
+from portfolio.model.cards import CardKind, CardSeen, CardStatus, Control, only_sure
 from portfolio.model.filing import QuestionKind, Role
+from portfolio.model.phrases import listed
 
 ROLES = {
     Control.ANOTHER_VIEW: Role.ANGLE,
@@ -54,7 +54,7 @@ class Laid:
     @property
     def sure_controls(self) -> frozenset[Control]:
         """The control words that were read surely."""
-        return frozenset(CONTROLS[card.value] for card in sure(self.controls) if card.value in CONTROLS)
+        return frozenset(CONTROLS[card.value] for card in only_sure(self.controls) if card.value in CONTROLS)
 
     @property
     def role(self) -> Role | None:
@@ -67,11 +67,6 @@ def laid(cards: Iterable[CardSeen]) -> Laid:
     found = tuple(cards)
     by_kind = {kind: tuple(card for card in found if card.kind is kind) for kind in CardKind}
     return Laid(by_kind[CardKind.NUMBER], by_kind[CardKind.CLASS], by_kind[CardKind.MEDIUM], by_kind[CardKind.CONTROL])
-
-
-def sure(cards: Iterable[CardSeen]) -> tuple[CardSeen, ...]:
-    """Those that were read surely."""
-    return tuple(card for card in cards if card.status is CardStatus.SURE)
 
 
 def number_doubt(found: Laid) -> Doubt | None:

@@ -13,7 +13,6 @@ from itertools import pairwise
 from portfolio.filing.place import Place
 from portfolio.filing.register import NEAR_BITS
 from portfolio.filing.roll import Roll
-from portfolio.filing.words import sentence
 from portfolio.model.filing import (
     Asked,
     Decision,
@@ -24,6 +23,7 @@ from portfolio.model.filing import (
     QuestionKind,
     What,
 )
+from portfolio.model.phrases import sentence
 
 
 def by_order_of_numbers(
@@ -77,7 +77,7 @@ def _trouble(
         settled = photos[one.photo_id].fixed
         if settled is not None and (settled.class_id, settled.numbers) != (class_id, (number,)):
             return f"photo {place} of the row is not number {number}, as you said, so the order cannot be trusted"
-        filing = one.filing or (one.asked.guess if one.asked else None)
+        filing = one.meant
         if filing is not None and not _has_no_card(one) and filing.numbers != (number,):
             return f"the card in photo {place} of the row does not say {number}, so the order cannot be trusted"
         where = places.get(one.photo_id)

@@ -7,13 +7,13 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from portfolio.filing.laid import Doubt, Laid, sure
+from portfolio.filing.laid import Doubt, Laid
 from portfolio.filing.stream import Stream
-from portfolio.filing.words import clock, day_words, listed
 from portfolio.model.calendar import SlotMatch
-from portfolio.model.cards import CardStatus
+from portfolio.model.cards import CardStatus, only_sure
 from portfolio.model.filing import FilingContext, PhotoEvidence, QuestionKind, SchoolDay
 from portfolio.model.photo import TakenSource
+from portfolio.model.phrases import clock, day_words, listed
 
 STATE_LASTS = timedelta(minutes=60)
 """A class card that the timetable cannot confirm holds across a gap of at most this long."""
@@ -116,7 +116,7 @@ def _said(found: Laid, stream: Stream, *, context: FilingContext, at: datetime |
     if found.classes:
         card = found.classes[0]
         known = context.class_cards(card.value, day) if len(found.classes) == 1 else None
-        if len(sure(found.classes)) == 1 == len(found.classes) and known is not None:
+        if len(only_sure(found.classes)) == 1 == len(found.classes) and known is not None:
             sources.append(("class card in the photo", known))
         else:
             half = known

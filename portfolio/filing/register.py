@@ -25,7 +25,6 @@ class Entry:
     photo_id: int | None
     work_id: int | None
     crop_hashes: list[int] = field(default_factory=list)
-    from_batch: bool = True
 
     def bits_from(self, crop_hash: int | None) -> int | None:
         """How many bits the nearest view of this work differs in; ``None`` when there is nothing to compare."""
@@ -40,7 +39,7 @@ class Register:
     def __init__(self, filed: Iterable[FiledWork]) -> None:
         self._works: dict[Key, list[Entry]] = defaultdict(list)
         for work in filed:
-            entry = Entry(None, work.work_id, list(work.crop_hashes), from_batch=False)
+            entry = Entry(None, work.work_id, list(work.crop_hashes))
             self._works[(work.class_id, tuple(sorted(work.numbers)), work.day)].append(entry)
 
     def add(self, class_id: int, numbers: tuple[int, ...], day: date, *, photo_id: int, crop_hash: int | None) -> None:
@@ -59,12 +58,3 @@ class Register:
         bits = [(entry, entry.bits_from(crop_hash)) for entry in self.of(class_id, numbers, day)]
         known = [(entry, count) for entry, count in bits if count is not None]
         return min(known, key=lambda pair: pair[1], default=None)
-
-    def works_of_numbers(self, class_id: int, day: date) -> dict[int, int]:
-        """Number → how many works (own or of a group) it has on this day."""
-        counts: dict[int, int] = defaultdict(int)
-        for (of_class, numbers, on), entries in self._works.items():
-            if (of_class, on) == (class_id, day):
-                for number in numbers:
-                    counts[number] += len(entries)
-        return dict(counts)

@@ -48,7 +48,7 @@ def _begins_again(stack: list[Decision]) -> bool:
 
 
 def _numbers(decision: Decision) -> tuple[int, ...]:
-    filing = decision.filing or (decision.asked.guess if decision.asked else None)
+    filing = decision.meant
     return filing.numbers if filing else ()
 
 
@@ -65,7 +65,7 @@ def _doubted(decision: Decision, evidence: str) -> Decision:
     group = f"stack-{decision.evidence.get('class_timetable') or 0}-{'card' if evidence is FORGOTTEN else 'clock'}"
     if decision.asked is not None and not _is_repeat(decision):
         return decision
-    filing = decision.filing or (decision.asked.guess if decision.asked else None)
+    filing = decision.meant
     if filing is None:
         return decision
     options = decision.asked.options if decision.asked else ()

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from portfolio.cards.geometry import CONTROLS
-from portfolio.filing.laid import ROLES, Laid, sure
-from portfolio.filing.words import listed
-from portfolio.model.cards import CardSeen, Control
+from portfolio.filing.laid import ROLES, Laid
+from portfolio.model.cards import CardSeen, Control, only_sure
 from portfolio.model.filing import Filing, Role
+from portfolio.model.phrases import listed
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ def after_class_cards(
     """Class cards begin a new class; medium and control words of the class before end with it."""
     if not cards:
         return stream
-    trusted = sure(cards)
+    trusted = only_sure(cards)
     known = class_of(trusted[0].value) if len(trusted) == 1 and len(cards) == 1 else None
     half = class_of(cards[0].value) if len(cards) == 1 else None
     begun = Stream(class_id=known, set_on=on, last_at=at, before=stream.before)
@@ -73,7 +73,7 @@ def after_slate(
     """The state behind a photo that holds only class, medium and control cards."""
     stream = after_class_cards(stream, found.classes, class_of=class_of, on=on, at=at)
     if found.media:
-        trusted = sure(found.media)
+        trusted = only_sure(found.media)
         known = medium_cards.get(trusted[0].value) if len(trusted) == 1 and len(found.media) == 1 else None
         stream = replace(stream, medium_id=known, medium_set=True)
     if found.controls:
@@ -93,11 +93,11 @@ def slate_sentence(found: Laid, stream: Stream, *, labels: Mapping[int, str]) ->
     if found.media:
         clear = stream.medium_id is not None
         told.append("sets the medium for the photos that follow" if clear else "a medium card that is not clear")
-    unsure = len(sure(found.controls)) < len(found.controls)
-    words = [f"\u201c{CONTROLS[card.value].value}\u201d" for card in sure(found.controls) if card.value in CONTROLS]
+    trusted = only_sure(found.controls)
+    words = [f"\u201c{CONTROLS[card.value].value}\u201d" for card in trusted if card.value in CONTROLS]
     if words:
         told.append(f"the card {listed(words)} for what comes before or after it")
-    if unsure:
+    if len(trusted) < len(found.controls):
         told.append("a control card that cannot be read surely")
     return f"Holds no number card: {'; '.join(told) or 'a card that says nothing yet'}."
 

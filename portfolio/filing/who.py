@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from portfolio.filing.laid import Doubt, Laid, sure
+from portfolio.filing.laid import Doubt, Laid
 from portfolio.filing.place import Place
 from portfolio.filing.roll import Roll
 from portfolio.filing.stream import Stream
-from portfolio.filing.words import day_words, numbers
+from portfolio.model.cards import only_sure
 from portfolio.model.filing import Filing, FilingContext, QuestionKind, What
+from portfolio.model.phrases import day_words, numbers
 
 
 class Who:
@@ -32,7 +33,7 @@ class Who:
         open: a wrong medium is worse than none.
         """
         if found.media:
-            trusted = sure(found.media)
+            trusted = only_sure(found.media)
             one = len(trusted) == 1 and len(found.media) == 1
             return self.context.medium_cards.get(trusted[0].value) if one else None
         return stream.medium_id if stream.medium_set else self.context.chosen.medium_id

@@ -102,7 +102,7 @@ def _seen_as_the_other_kind(plan: _Plan) -> list[tuple[PhotoKept, bool]]:
     wanted = []
     for decision in plan.decided.decisions:
         one = plan.photos[decision.photo_id]
-        filing = decision.filing or (decision.asked.guess if decision.asked else None)
+        filing = decision.meant
         if one.state is not PhotoState.STORED or filing is None or filing.medium_id is None:
             continue
         solid = filing.medium_id in plan.solid_media

@@ -8,6 +8,7 @@ from datetime import date
 from portfolio.model.finding import WorkShown
 from portfolio.model.growth import Cell, Grid, Row, WorthKnowing
 from portfolio.model.people import RollEntry
+from portfolio.model.phrases import listed
 from portfolio.model.words import LEVELS, Observed
 
 FEW = 4
@@ -93,7 +94,7 @@ def _nothing_kept(grid: Grid) -> WorthKnowing | None:
     counts = {"children": len(numbers), "of": len(grid.rows)}
     if len(numbers) <= FEW:
         verb = "has" if len(numbers) == 1 else "have"
-        return WorthKnowing(f"{_listed(numbers)} {verb} nothing kept in these weeks.", numbers, counts)
+        return WorthKnowing(f"{listed(numbers)} {verb} nothing kept in these weeks.", numbers, counts)
     text = f"{len(numbers)} of {len(grid.rows)} children have nothing kept in these weeks."
     return WorthKnowing(text, numbers, counts)
 
@@ -154,8 +155,3 @@ def _medium_unknown(grid: Grid) -> WorthKnowing | None:
         return None
     works = "work has" if count == 1 else "works have"
     return WorthKnowing(f"{count} {works} no medium yet, so the grid may show too little.", (), {"works": count})
-
-
-def _listed(numbers: Sequence[int]) -> str:
-    words = [str(number) for number in numbers]
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from types import MappingProxyType
+from typing import Final
 
 Point = tuple[float, float]
 Polygon = tuple[Point, ...]
@@ -18,6 +21,17 @@ class CardKind(StrEnum):
     CLASS = "class"
 
 
+CARD_VALUES: Final = MappingProxyType(
+    {
+        CardKind.NUMBER: range(1, 41),
+        CardKind.MEDIUM: range(61, 91),
+        CardKind.CONTROL: range(101, 111),
+        CardKind.CLASS: range(301, 361),
+    }
+)
+"""The card values of each kind (a fixed contract, DESIGN §3). A value is also the id of the card's left tag."""
+
+
 class CardStatus(StrEnum):
     """How far a card's reading may be trusted. Only ``SURE`` may file a photo."""
 
@@ -30,7 +44,7 @@ class CardStatus(StrEnum):
 
 
 class Control(StrEnum):
-    """The control words, by card value 101-106."""
+    """The control words, in the order of their cards."""
 
     ANOTHER_VIEW = "another view"
     GROUP_WORK = "group work"
@@ -54,3 +68,8 @@ class CardSeen:
     right_px: Polygon | None = None
     why: str = ""
     """One short clause for the evidence sentence, e.g. "only the left half of the card can be seen"."""
+
+
+def only_sure(cards: Iterable[CardSeen]) -> tuple[CardSeen, ...]:
+    """Those that were read surely."""
+    return tuple(card for card in cards if card.status is CardStatus.SURE)

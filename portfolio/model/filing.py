@@ -249,6 +249,11 @@ class Decision:
     asked: Asked | None = None
     evidence: Mapping[str, Any] = field(default_factory=dict)
 
+    @property
+    def meant(self) -> Filing | None:
+        """What is filed, or the best guess of what is asked; ``None`` for a slate and for what the teacher settled."""
+        return self.filing or (self.asked.guess if self.asked else None)
+
     def carried_out(self, photo: PhotoEvidence) -> Filing | None:
         """How the photo is filed after this: as the teacher settled it, or as decided; ``None`` when it is not."""
         return photo.fixed if self.outcome is Outcome.KEEP else self.filing

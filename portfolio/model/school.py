@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-MEDIUM_CARD_MIN = 61
-MEDIUM_CARD_MAX = 90
-CLASS_CARD_MIN = 301
-CLASS_CARD_MAX = 360
+from portfolio.model.cards import CARD_VALUES, CardKind
+
+MEDIUM_CARD_MIN, MEDIUM_CARD_MAX = CARD_VALUES[CardKind.MEDIUM][0], CARD_VALUES[CardKind.MEDIUM][-1]
+CLASS_CARD_MIN, CLASS_CARD_MAX = CARD_VALUES[CardKind.CLASS][0], CARD_VALUES[CardKind.CLASS][-1]
 
 
 @dataclass(frozen=True, slots=True)

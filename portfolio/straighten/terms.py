@@ -12,7 +12,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-TERMS: Final = ("red", "orange", "yellow", "green", "blue", "purple", "pink", "brown", "black", "white", "gray")
+from portfolio.model.finding import COLORS
+
+TERMS: Final = COLORS
 _SIDE_PX: Final = 64
 _PAPER_LIGHTNESS: Final = 66.0
 _PAPER_CHROMA: Final = 26.0

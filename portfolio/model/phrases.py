@@ -1,4 +1,4 @@
-"""Small phrases for the sentences that explain a decision. They hold numbers and class labels, never a name."""
+"""Small phrases for sentences that any room may say. They hold numbers and class labels, never a name."""
 
 from __future__ import annotations
 
