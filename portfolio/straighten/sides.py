@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from portfolio.straighten.plane import shrunk
+from portfolio.straighten.plane import Plane, shrunk
 from portfolio.straighten.pose import Array, Pose, carried
 from portfolio.straighten.srgb import LIGHT_OF
 
@@ -25,9 +25,12 @@ _STEP_MM: Final = 0.25
 _REACH_MM: Final = 6.0
 _ENDS: Final = 0.03
 """Share of a side left out at both ends: corners curl and wear."""
+_ALONG: Final = np.linspace(_ENDS, 1 - _ENDS, _ACROSS)
 _TURNS_MM: Final = np.linspace(-4, 4, 17)
 """How much farther out the far end of a side may lie than the near end."""
 _NEAR_MM: Final = 1.0
+_BEYOND_MM: Final = (4.0, 24.0)
+_BEYOND_STEPS: Final = 20
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,7 +39,10 @@ class Fitted:
 
     corners_mm: Array
     supports: Array
-    """For each side, the share of it that lies on a clear edge, 0-1."""
+    """For each side, the share of it that lies on a clear edge, 0-1; what a card hides is left out."""
+    beyond: Array
+    """For each side (4 × 2: at its start and its end), the share of its continuation that lies on a clear edge too.
+    A sheet's sides end at its corners; lines of a grid, or of a drawing that meets the sheet's edge, go on."""
     edges_mm: tuple[Array, ...]
     """Points on each of the four sides (N × 2), where the edge itself was seen."""
     rough_mm: float
@@ -63,38 +69,59 @@ class Fitted:
         return float(np.abs(np.degrees(np.arcsin(np.clip(cosine, -1, 1)))).max())
 
 
-def fit_sides(pixels: Pixels, pose: Pose, corners_mm: Array, *, shrink: int, reach_mm: float = _REACH_MM) -> Fitted:
+def fit_sides(
+    pixels: Pixels, pose: Pose, plane: Plane, corners_mm: Array, *, shrink: int, reach_mm: float = _REACH_MM
+) -> Fitted:
     """Move the four sides of ``corners_mm`` onto the edges nearby (within ``reach_mm``)."""
-    lines, supports, rough, edges = [], [], [], []
+    lines, supports, beyond, rough, edges = [], [], [], [], []
     to_photo = shrunk(shrink) @ pose.to_px
     for index in range(4):
         start, end = corners_mm[index], corners_mm[(index + 1) % 4]
-        edge = _edge_under(pixels, to_photo, start, end, reach_mm=reach_mm)
+        edge = _edge_under(pixels, to_photo, plane, (start, end), reach_mm=reach_mm)
         line, support, stray = _fit_line(edge)
         edges.append(_points_on(edge, line, start, end))
         lines.append(_placed(line, start, end))
         supports.append(support)
         rough.append(stray)
+        beyond.append(_beyond(pixels, to_photo, plane, lines[-1], noise=edge.noise))
     corners = [_crossing(lines[index - 1], lines[index]) for index in range(4)]
     moved = np.array([old if new is None else new for old, new in zip(corners_mm, corners, strict=True)])
-    return Fitted(moved, np.array(supports), tuple(edges), max(rough))
+    return Fitted(moved, np.array(supports), np.array(beyond), tuple(edges), max(rough))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Edge:
-    """Edge strength [position along, offset across]; positions are shares of the side, offsets millimeters outward."""
+    """Edge strength [position along, offset across]; positions are shares of the side, offsets millimeters outward.
+
+    Positions that a card hides, or that the photo does not show, are left out.
+    """
 
     strength: Array
     along: Array
     offsets_mm: Array
 
+    @property
+    def noise(self) -> float:
+        """Strength of what is no edge."""
+        return float(np.median(self.strength)) + 1e-6 if self.strength.size else 1.0
 
-def _edge_under(pixels: Pixels, to_photo: Array, start: Array, end: Array, *, reach_mm: float) -> _Edge:
-    along = np.linspace(_ENDS, 1 - _ENDS, _ACROSS)
+
+Line = tuple[Array, Array]
+
+
+def _edge_under(
+    pixels: Pixels, to_photo: Array, plane: Plane, line: Line, *, reach_mm: float, along: Array = _ALONG
+) -> _Edge:
+    start, end = line
     offsets = np.arange(-reach_mm - 1, reach_mm + 1 + _STEP_MM / 2, _STEP_MM)
     direction = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
     outward = np.array([direction[1], -direction[0]])
-    places = (start + along[:, None] * (end - start))[:, None] + offsets[None, :, None] * outward
+    middles = start + along[:, None] * (end - start)
+    shown = _shown(plane, middles)
+    along, middles = along[shown], middles[shown]
+    if not len(along):
+        return _Edge(np.zeros((0, len(offsets))), along, offsets)
+    places = middles[:, None] + offsets[None, :, None] * outward
     at = carried(places.reshape(-1, 2), to_photo).astype(np.float32)
     x, y = (at[:, axis].reshape(len(along), len(offsets)) for axis in (0, 1))
     seen = np.asarray(cv2.remap(pixels, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE))
@@ -108,21 +135,52 @@ def _edge_under(pixels: Pixels, to_photo: Array, start: Array, end: Array, *, re
     return _Edge(strength, along, offsets)
 
 
+def _shown(plane: Plane, points_mm: Array) -> NDArray[np.bool_]:
+    """Which points no card hides. Beyond the photo everything is shown: an edge there counts as missing."""
+    at = np.rint(plane.to_px(points_mm)).astype(int)
+    height, width = plane.card.shape
+    inside = ((at >= 0) & (at < (width, height))).all(axis=1)
+    shown = np.ones(len(at), np.bool_)
+    shown[inside] = ~plane.card[at[inside, 1], at[inside, 0]]
+    return shown
+
+
+def _beyond(pixels: Pixels, to_photo: Array, plane: Plane, line: Line, *, noise: float) -> tuple[float, float]:
+    """How far a fitted side goes on as an edge beyond its start and its end, 0-1."""
+    start, end = line
+    length = max(float(np.linalg.norm(end - start)), 1e-9)
+    steps = np.linspace(*_BEYOND_MM, _BEYOND_STEPS) / length
+    shares = []
+    for along in (-steps[::-1], 1 + steps):
+        edge = _edge_under(pixels, to_photo, plane, line, reach_mm=1.0, along=along)
+        near = np.abs(edge.offsets_mm) <= _NEAR_MM
+        strong = (np.where(_is_peak(edge.strength), edge.strength, 0)[:, near] > 2.5 * noise).any(axis=1)
+        shares.append(float(strong.sum()) / _BEYOND_STEPS)
+    return shares[0], shares[1]
+
+
 def _fit_line(edge: _Edge) -> tuple[Array, float, float]:
     """Offset at both ends of the side (mm), support, and the median distance of the edge from the line."""
-    noise = float(np.median(edge.strength)) + 1e-6
+    if len(edge.along) < _ACROSS // 4:
+        return np.zeros(2), 0.0, _NEAR_MM
+    noise = edge.noise
     clear = np.minimum(edge.strength / (4 * noise), 1.5) * (edge.strength > 2 * noise)
     peak = _is_peak(edge.strength)
     line = _best_line(np.where(peak, clear, 0.3 * clear), edge)
     for reach_mm in (1.5, _NEAR_MM, _NEAR_MM):
-        near, weight, strong = _middles(edge, line, reach_mm=reach_mm, noise=noise)
+        near, weight, strong = _middles(edge, _at(line, edge.along), reach_mm=reach_mm, noise=noise)
         if strong.sum() < _ACROSS // 6:
             return line, float(strong.mean()), reach_mm
         line = _robust_line(edge.along[strong], near[strong], weight[strong])
-    stray = np.abs(near[strong] - (line[0] + edge.along[strong] * (line[1] - line[0])))
+    stray = np.abs(near[strong] - _at(line, edge.along[strong]))
     on_line = strong.copy()
     on_line[strong] = stray < 0.6 * _NEAR_MM
     return line, float(on_line.mean()), float(np.median(stray))
+
+
+def _at(line: Array, along: Array) -> Array:
+    """Offset of a line at places along the side."""
+    return np.asarray(line[0] + along * (line[1] - line[0]), np.float64)
 
 
 def _is_peak(strength: Array) -> NDArray[np.bool_]:
@@ -147,9 +205,8 @@ def _best_line(evidence: Array, edge: _Edge) -> Array:
     return best
 
 
-def _middles(edge: _Edge, line: Array, *, reach_mm: float, noise: float) -> tuple[Array, Array, NDArray[np.bool_]]:
-    """For each position the middle of the edge within ``reach_mm`` of the line, its weight, and whether it is clear."""
-    want = line[0] + edge.along * (line[1] - line[0])
+def _middles(edge: _Edge, want: Array, *, reach_mm: float, noise: float) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """For each position the middle of the edge near where it should be, its weight, and whether it is clear."""
     off = edge.offsets_mm[None] - want[:, None]
     window = np.where(np.abs(off) <= reach_mm, np.maximum(edge.strength - 1.5 * noise, 0) ** 2, 0)
     total = window.sum(axis=1)
@@ -174,8 +231,7 @@ def _robust_line(along: Array, offsets: Array, weight: Array) -> Array:
 
 def _points_on(edge: _Edge, line: Array, start: Array, end: Array) -> Array:
     """Nine points along a side: the median of the edge's own middle over each ninth of it, mm."""
-    noise = float(np.median(edge.strength)) + 1e-6
-    middle, _, strong = _middles(edge, line, reach_mm=2 * _NEAR_MM, noise=noise)
+    middle, _, strong = _middles(edge, _at(line, edge.along), reach_mm=2 * _NEAR_MM, noise=edge.noise)
     direction = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
     outward = np.array([direction[1], -direction[0]])
     points = []

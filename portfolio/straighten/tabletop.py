@@ -16,6 +16,14 @@ BAND: Final = 0.045
 _CLUSTERS: Final = 4
 _SAMPLES: Final = 4000
 _LEAST_SHARE: Final = 0.05
+_SECTORS: Final = 16
+_PRESENT: Final = 0.08
+_WIDESPREAD: Final = 0.6
+_COMMON: Final = 0.25
+"""A color of the table is found in most sectors of the frame, or (half of it lies in shadow) fills a quarter of it."""
+_AT_RIM: Final = 0.5
+_SHADE: Final = (15.0, 6.0)
+"""Difference in L* and in (a*, b*) up to which one color of the frame may be the shade of another."""
 _LEAST_SPREAD: Final = np.array([2.2, 1.6, 1.6])
 """Noise floor in L*, a*, b*: print grain and JPEG blocks pass for table up to here."""
 NEAR_WHITE: Final = 6.0
@@ -37,7 +45,8 @@ def unlikeness(plane: Plane) -> Float:
     pick = np.random.default_rng(0).choice(len(rows), min(_SAMPLES, len(rows)), replace=False)
     rows, columns = rows[pick], columns[pick]
     colors = lab[rows, columns].astype(np.float32)
-    middles, spreads, slope = _table_colors(colors, _where(plane, rows, columns))
+    at_rim = _rim(plane)[rows, columns]
+    middles, spreads, slope = _table_colors(colors, _where(plane, rows, columns), at_rim=at_rim)
     height, width = plane.valid.shape
     y, x = np.mgrid[0:height, 0:width]
     drift = (_where(plane, y, x) @ slope).astype(np.float32)
@@ -68,10 +77,18 @@ def is_near_white(plane: Plane, unlike: Float) -> bool:
 
 def _band(plane: Plane) -> NDArray[np.bool_]:
     """The strip along the frame, without cards."""
-    width_px = max(6, round(BAND * max(plane.valid.shape)))
+    return np.asarray(_within(plane, max(6, round(BAND * max(plane.valid.shape)))) & ~plane.card, np.bool_)
+
+
+def _rim(plane: Plane) -> NDArray[np.bool_]:
+    """The outermost third of that strip: a work that reaches into the strip rarely reaches so far."""
+    return _within(plane, max(2, round(BAND / 3 * max(plane.valid.shape))))
+
+
+def _within(plane: Plane, width_px: int) -> NDArray[np.bool_]:
     padded = np.pad(plane.valid.astype(np.uint8), 1)
     inner = cv2.erode(padded, np.ones((2 * width_px + 1,) * 2, np.uint8))[1:-1, 1:-1]
-    return np.asarray(plane.valid & (inner == 0) & ~plane.card, np.bool_)
+    return np.asarray(plane.valid & (inner == 0), np.bool_)
 
 
 def _where(plane: Plane, rows: NDArray[np.integer], columns: NDArray[np.integer]) -> NDArray[np.float64]:
@@ -81,7 +98,7 @@ def _where(plane: Plane, rows: NDArray[np.integer], columns: NDArray[np.integer]
 
 
 def _table_colors(
-    colors: Float, where: NDArray[np.float64]
+    colors: Float, where: NDArray[np.float64], *, at_rim: NDArray[np.bool_]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     """Middles and spreads (K × 3) of the table's colors, and the slope of L* common to all of them (2)."""
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 20, 0.5)
@@ -96,11 +113,39 @@ def _table_colors(
         slope = _robust_slope(off, where)
         flat = colors.copy()
         flat[:, 0] -= (where @ slope).astype(np.float32)
-    keep = [k for k in range(_CLUSTERS) if (labels == k).mean() >= _LEAST_SHARE]
+    keep = _table_clusters(np.asarray(labels, np.int_), np.asarray(middles, np.float64), where, at_rim=at_rim)
     groups = [flat[labels == k].astype(np.float64) for k in keep]
     middle = np.array([np.median(group, axis=0) for group in groups])
     wide = np.array([1.4826 * np.median(np.abs(group - np.median(group, axis=0)), axis=0) for group in groups])
     return middle, np.maximum(wide, _LEAST_SPREAD), slope
+
+
+def _table_clusters(
+    labels: NDArray[np.integer], middles: NDArray[np.float64], where: NDArray[np.float64], *, at_rim: NDArray[np.bool_]
+) -> list[int]:
+    """Which colors along the frame are table: widespread ones, and whatever shades into these (a shadow)."""
+    common = [k for k in range(_CLUSTERS) if (labels == k).mean() >= _LEAST_SHARE]
+    keep = [k for k in common if _is_table(labels == k, where, at_rim=at_rim)]
+    keep = keep or [int(np.bincount(labels, minlength=_CLUSTERS).argmax())]
+    apart = np.abs(middles[:, None] - middles[None])
+    shades = (apart[..., 0] < _SHADE[0]) & (np.linalg.norm(apart[..., 1:], axis=-1) < _SHADE[1])
+    for _ in common:
+        keep = [k for k in common if k in keep or shades[k, keep].any()]
+    return keep
+
+
+def _is_table(own: NDArray[np.bool_], where: NDArray[np.float64], *, at_rim: NDArray[np.bool_]) -> bool:
+    """Whether a color along the frame is table: not that of a work that reaches in, nor of a few things lying there.
+
+    ``own``: which samples have the color.
+    """
+    if own[at_rim].mean() < _AT_RIM * own[~at_rim].mean():
+        return False
+    sector = ((np.arctan2(where[:, 1], where[:, 0]) / np.pi + 1) * (_SECTORS / 2 - 1e-6)).astype(int)
+    counts, owned = np.bincount(sector, minlength=_SECTORS), np.bincount(sector, own, _SECTORS)
+    seen = counts > 0
+    present = float((owned[seen] > _PRESENT * counts[seen]).mean())
+    return present >= _WIDESPREAD or float(own.mean()) >= _COMMON
 
 
 def _robust_slope(off: NDArray[np.floating], where: NDArray[np.float64]) -> NDArray[np.float64]:
