@@ -55,17 +55,29 @@ def _check(
     for work in context.filed:
         if (work.class_id, work.day) == (class_id, day):
             counts.update(work.numbers)
-    expected = [number for number in roll.numbers(class_id, day=day) if number not in context.chosen.absent]
+    absent = context.chosen.absent_in(class_id)
+    expected = [number for number in roll.numbers(class_id, day=day) if number not in absent]
     missing = tuple(number for number in expected if not counts[number])
     several = tuple(sorted((number, count) for number, count in counts.items() if count > 1))
     present = sum(1 for number in expected if counts[number])
+    absent_seen = tuple(sorted(number for number in absent if counts[number]))
     label = context.labels.get(class_id, "this class")
-    text = check_sentence(present, len(expected), missing=missing, several=several, waiting=waiting)
-    return ClassCheck(class_id, label, day, present, len(expected), missing, several, waiting, text)
+    text = check_sentence(
+        present, len(expected), missing=missing, several=several, absent_seen=absent_seen, waiting=waiting
+    )
+    return ClassCheck(
+        class_id, label, day, present, len(expected), missing, several, absent_seen, waiting=waiting, sentence=text
+    )
 
 
 def check_sentence(
-    present: int, of: int, *, missing: tuple[int, ...], several: tuple[tuple[int, int], ...], waiting: int
+    present: int,
+    of: int,
+    *,
+    missing: tuple[int, ...],
+    several: tuple[tuple[int, int], ...],
+    absent_seen: tuple[int, ...] = (),
+    waiting: int,
 ) -> str:
     """E.g. "24 of 27 numbers; 3 and 11 missing; 12 twice; 2 photos to check"."""
     parts = [f"{present} of {of} numbers"]
@@ -75,6 +87,8 @@ def check_sentence(
     if twice:
         parts.append(f"{listed(twice)} twice")
     parts += [f"{number} {count} times" for number, count in several if count > 2]
+    if absent_seen:
+        parts.append(f"{listed(absent_seen)} said to be absent but here")
     if waiting:
         parts.append(f"{waiting} photo{'s' if waiting != 1 else ''} to check")
     return "; ".join(parts)

@@ -14,7 +14,7 @@ from portfolio.filing.ordering import by_order_of_numbers
 from portfolio.filing.place import Place, place_of, taken_at
 from portfolio.filing.register import GRAY_BITS, NEAR_BITS, Entry, Register
 from portfolio.filing.roll import Roll
-from portfolio.filing.stacks import doubt_stacks
+from portfolio.filing.stacks import doubt_stacks, only_lone_halves
 from portfolio.filing.stream import Before, Stream, after_class_cards, after_slate, slate_sentence
 from portfolio.filing.who import Who
 from portfolio.model.cards import Control, only_sure
@@ -36,6 +36,9 @@ from portfolio.model.phrases import apart, listed, numbers, sentence
 
 NEAR_TIME = timedelta(minutes=5)
 """A photo without a card is offered with the photo before when it was taken within this time."""
+TURNED = timedelta(minutes=1)
+"""So soon after its first photo, a number that comes again with a picture that cannot be compared is likely the same
+work from another side; those of one class are asked together."""
 
 
 def decide_batch(photos: Sequence[PhotoEvidence], context: FilingContext) -> BatchDecisions:
@@ -48,7 +51,7 @@ def decide_batch(photos: Sequence[PhotoEvidence], context: FilingContext) -> Bat
     decided = [run.decide(photo) for photo in photos]
     if context.chosen.mode is BatchMode.ORDER:
         decided = by_order_of_numbers(decided, photos, places=run.places, context=context, roll=run.roll)
-    decided = doubt_stacks(decided, places=run.places)
+    decided = doubt_stacks(only_lone_halves(decided), places=run.places)
     return BatchDecisions(tuple(decided), class_checks(decided, photos, context=context, roll=run.roll), clocks)
 
 
@@ -171,11 +174,12 @@ class _Run:
             return self._two_numbers(photo, doubt, base, stream, place=place, evidence=evidence)
         if doubt is not None:
             options = self.who.each_holder(base) if doubt.kind is QuestionKind.NO_DAY else ()
-            return self._ask(photo, doubt, base, place=place, evidence=evidence, options=options)
+            group = f"half-{base.class_id}" if self._is_lone_half(doubt, base, place) else None
+            return self._ask(photo, doubt, base, place=place, evidence=evidence, options=options, group=group)
         role = found.role or _standing_role(stream, base)
         if role is not None:
             return self._added(photo, base, role, loose=stream.loose, place=place, evidence=evidence)
-        return self._new_or_again(photo, base, place=place, evidence=evidence)
+        return self._new_or_again(photo, base, stream, place=place, evidence=evidence)
 
     def _doubt(self, found: Laid, stream: Stream, base: Filing, place: Place) -> Doubt | None:
         """The first thing that keeps this photo from being filed; a doubt about the class is told with it."""
@@ -186,6 +190,16 @@ class _Run:
         if first is not None and place.doubt is not None:
             return Doubt(first.kind, f"{first.clause}; {place.doubt.clause}")
         return first or place.doubt or self.who.doubt(base, place)
+
+    def _is_lone_half(self, doubt: Doubt, base: Filing, place: Place) -> bool:
+        """Half a card whose number somebody holds and nobody has used yet: those of one class are asked together."""
+        return (
+            doubt.kind is QuestionKind.HALF_CARD
+            and place.doubt is None
+            and base.is_complete
+            and not self._entries(base)
+            and (base.class_id, base.numbers) not in self.waiting
+        )
 
     def _two_numbers(
         self,
@@ -240,7 +254,9 @@ class _Run:
         assert base.day is not None
         return self.register.of(base.class_id, base.numbers, base.day)
 
-    def _new_or_again(self, photo: PhotoEvidence, base: Filing, *, place: Place, evidence: dict[str, Any]) -> Decision:
+    def _new_or_again(
+        self, photo: PhotoEvidence, base: Filing, stream: Stream, *, place: Place, evidence: dict[str, Any]
+    ) -> Decision:
         """A new work; or another photo of one that looks the same; or, when the pictures differ, a question."""
         entries = self._entries(base)
         if not entries:
@@ -257,27 +273,33 @@ class _Run:
             reason = sentence(f"{_card_words(base)} lies in the photo", place.clause, "it shows the same picture again")
             filing = replace(_join(base, entry), role=Role.ANGLE)
             return Decision(photo.photo_id, Outcome.FILE, reason, filing=filing, evidence=told)
-        return self._same_number(photo, base, near, place=place, evidence=told)
+        return self._same_number(photo, base, near, stream, place=place, evidence=told)
 
     def _same_number(
         self,
         photo: PhotoEvidence,
         base: Filing,
         near: tuple[Entry, int] | None,
+        stream: Stream,
         *,
         place: Place,
         evidence: dict[str, Any],
     ) -> Decision:
         entries = self._entries(base)
         alike = near is not None and near[1] <= GRAY_BITS
+        right_after = near is None and _is_right_after(stream.before, base, place)
         view = replace(_join(base, near[0] if near and alike else entries[-1]), role=Role.ANGLE)
         look = "looks much the same" if alike else ("looks different" if near else "cannot be compared")
         label = self.context.labels.get(base.class_id or 0, "this class")
-        clause = f"{numbers(base.numbers)} of {label} was photographed before on that day, and this picture {look}"
-        guess, other = (view, base) if alike else (base, view)
+        when = "just before" if right_after else "before on that day"
+        clause = f"{numbers(base.numbers)} of {label} was photographed {when}, and this picture {look}"
+        guess, other = (view, base) if alike or right_after else (base, view)
+        group = f"again-{base.class_id}" if right_after else None
         beside = tuple(entry.photo_id for entry in entries if entry.photo_id is not None)
         doubt = Doubt(QuestionKind.SAME_NUMBER, clause)
-        return self._ask(photo, doubt, guess, place=place, evidence=evidence, options=(other,), beside=beside)
+        return self._ask(
+            photo, doubt, guess, place=place, evidence=evidence, options=(other,), group=group, beside=beside
+        )
 
     # --- a photo without any card -------------------------------------------------------------------------------------
 
@@ -360,6 +382,13 @@ def _is_near(before: Before, place: Place) -> bool:
     if place.at is None or before.at is None:
         return True
     return abs(place.at - before.at) <= NEAR_TIME
+
+
+def _is_right_after(before: Before | None, base: Filing, place: Place) -> bool:
+    """Whether the photo before was filed under the same number within a minute: turning a three-dimensional work."""
+    if before is None or not before.filed or before.filing.numbers != base.numbers:
+        return False
+    return place.at is not None and before.at is not None and abs(place.at - before.at) <= TURNED
 
 
 def _join(base: Filing, entry: Entry) -> Filing:

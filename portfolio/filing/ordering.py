@@ -41,7 +41,9 @@ def by_order_of_numbers(
     class_id, first = context.chosen.class_id, places.get(loose[0].photo_id) if loose else None
     if class_id is None or first is None or first.day is None:
         return list(decided)
-    expected = [number for number in roll.numbers(class_id, day=first.day) if number not in context.chosen.absent]
+    expected = [
+        number for number in roll.numbers(class_id, day=first.day) if number not in context.chosen.absent_in(class_id)
+    ]
     trouble = _trouble(spots, expected, photos=given, places=places, class_id=class_id)
     numbers = dict(zip((one.photo_id for one in spots), expected, strict=False))
     return [

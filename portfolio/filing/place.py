@@ -108,11 +108,13 @@ class _Said:
     half: int | None = None
     at: datetime | None = None
     stale: bool = False
+    in_its_lesson: bool = False
+    """The class card that lay before it lay there in its own lesson: the camera's clock was right then."""
 
 
 def _said(found: Laid, stream: Stream, *, context: FilingContext, at: datetime | None, day: date) -> _Said:
     sources: list[tuple[str, int]] = []
-    unclear, half, stale = "", None, False
+    unclear, half, stale, in_its_lesson = "", None, False, False
     if found.classes:
         card = found.classes[0]
         known = context.class_cards(card.value, day) if len(found.classes) == 1 else None
@@ -126,9 +128,11 @@ def _said(found: Laid, stream: Stream, *, context: FilingContext, at: datetime |
     elif stream.class_id is not None and _same_day(stream, at, day):
         sources.append(("class card before it", stream.class_id))
         stale = at is not None and stream.last_at is not None and abs(at - stream.last_at) > STATE_LASTS
+        begun = context.class_at(stream.begun_at) if stream.begun_at is not None else SlotMatch(None)
+        in_its_lesson = begun.sure and begun.class_id == stream.class_id
     if context.chosen.class_id is not None:
         sources.append(("chosen", context.chosen.class_id))
-    return _Said(tuple(sources), unclear, half, at, stale)
+    return _Said(tuple(sources), unclear, half, at, stale, in_its_lesson)
 
 
 def _same_day(stream: Stream, at: datetime | None, day: date) -> bool:
@@ -179,6 +183,11 @@ def _by_word(said: _Said, match: SlotMatch, *, context: FilingContext) -> _Judge
     if match.sure and match.class_id not in (None, first) and first not in match.others:
         other = _label(match.class_id, context)
         clause = f"{_source_words(said)} says {label}, but by the timetable {_time_words(said)} belongs to {other}"
+        if said.in_its_lesson and len(said.sources) == 1:
+            clause = (
+                f"the class card of {label} lay there in its own lesson, but {_time_words(said)} belongs to {other}"
+            )
+            return _Judged(match.class_id, doubt=Doubt(QuestionKind.CLASS_TIME, clause), others=(first,))
         return _Judged(first, doubt=Doubt(QuestionKind.CLASS_TIME, clause), others=(match.class_id or 0,))
     by_state = said.sources[0][0] == "class card before it"
     if by_state and said.stale and not confirmed and len(said.sources) == 1:

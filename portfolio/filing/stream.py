@@ -33,6 +33,8 @@ class Stream:
     """A class card came that could not be trusted: its class if it was half read, else 0. The class before it is
     over in any case."""
     set_on: date | None = None
+    begun_at: datetime | None = None
+    """When the class card lay there."""
     last_at: datetime | None = None
     """When the class was last used; a class card does not hold across a long gap."""
     medium_id: int | None = None
@@ -57,7 +59,7 @@ def after_class_cards(
     trusted = only_sure(cards)
     known = class_of(trusted[0].value) if len(trusted) == 1 and len(cards) == 1 else None
     half = class_of(cards[0].value) if len(cards) == 1 else None
-    begun = Stream(class_id=known, set_on=on, last_at=at, before=stream.before)
+    begun = Stream(class_id=known, set_on=on, begun_at=at, last_at=at, before=stream.before)
     return begun if known is not None else replace(begun, unclear_class=half or 0)
 
 

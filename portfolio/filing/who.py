@@ -69,9 +69,14 @@ class Who:
 
     def doubt(self, base: Filing, place: Place) -> Doubt | None:
         """Why the roll does not say who it is; ``None`` when it does (or class or day are in doubt already)."""
-        if base.student_ids or base.class_id is None or base.day is None:
+        if base.class_id is None or base.day is None:
             return None
         label = self.context.labels.get(base.class_id, "this class")
+        away = [number for number in base.numbers if number in self.context.chosen.absent_in(base.class_id)]
+        if away:
+            return Doubt(QuestionKind.ABSENT, f"you said that {numbers(away)} of {label} was absent")
+        if base.student_ids:
+            return None
         empty = [number for number in base.numbers if self._holder(base.class_id, number, place) is None]
         if not place.day_known and all(len(self.roll.holders(base.class_id, number)) > 1 for number in empty):
             clause = f"{numbers(empty)} of {label} changed hands this year, and the photo says no day"

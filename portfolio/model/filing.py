@@ -55,6 +55,7 @@ class QuestionKind(StrEnum):
     TWO_NUMBERS = "two-numbers"
     GROUP_OF_ONE = "group-of-one"
     NOBODY = "number-nobody"
+    ABSENT = "number-absent"
     CLASS_CHOSEN = "class-chosen"
     CLASS_TIME = "class-timetable"
     CLASS_CARD = "class-card"
@@ -80,6 +81,11 @@ class Chosen:
     day: date | None = None
     mode: BatchMode = BatchMode.CARDS
     absent: frozenset[int] = frozenset()
+    """Numbers of children who were not there. With a class chosen they are of that class only."""
+
+    def absent_in(self, class_id: int) -> frozenset[int]:
+        """The numbers of this class that were absent."""
+        return self.absent if self.class_id in (None, class_id) else frozenset()
 
 
 class SchoolDay(StrEnum):
@@ -271,6 +277,8 @@ class ClassCheck:
     missing: tuple[int, ...] = ()
     several: tuple[tuple[int, int], ...] = ()
     """Number and how many works."""
+    absent_seen: tuple[int, ...] = ()
+    """Numbers that were said to be absent and have a work all the same."""
     waiting: int = 0
     """Photos of this class still to check."""
     sentence: str = ""

@@ -11,6 +11,7 @@ import pytest
 from portfolio.filing import decide_batch
 from portfolio.model.filing import Outcome, What
 from tests.support.batches import Rates, school_roll, simulate
+from tests.support.teacher import settle
 
 STACKS = 120
 
@@ -63,3 +64,17 @@ def test_the_measure_can_fail():
             truth = batch.truth[one.photo_id]
             wrong += one.outcome is Outcome.FILE and one.filing.student_ids != (truth.student_id,)
     assert wrong > 0
+
+
+def test_the_count_at_the_end_of_a_class_shows_the_wrong_cards():
+    """With 1 % wrong cards, questions alone leave some photos under another child; the count leaves almost none."""
+    school, photos, before, after = school_roll(random.Random(11)), 0, 0, 0
+    for turn in range(120):
+        batch = simulate(11_000 + turn, rates=Rates(no_card=0.0, wrong_card=0.01), roll=school)
+        settled = settle(batch, decide_batch(batch.photos, batch.context).decisions)
+        photos += len(batch.photos)
+        before += settled.wrong_before
+        after += settled.wrong_after
+    assert photos > 2000
+    assert before > 0
+    assert after <= 0.0005 * photos

@@ -320,6 +320,54 @@ def test_a_number_of_nobody_recalls_a_stack_that_only_the_timetable_placed():
     assert kinds(decide(photos, context(Chosen(class_id=CLASS)))) == ["file", "number-nobody", "file"]
 
 
+def test_a_number_that_was_said_to_be_absent_is_asked_when_its_card_is_seen():
+    """The child laid another's card, or the tick is wrong: the count says it too once she has answered."""
+    given = context(Chosen(class_id=CLASS, absent=frozenset({3})))
+    photos = row(number(2), number(3))
+    assert kinds(decide(photos, given)) == ["file", "number-absent"]
+    assert "you said that number 3" in the(decide(photos, given), 2).reason.lower()
+    checks = decide([photos[0], answered(photos[1], 3)], given).checks
+    assert checks[0].absent_seen == (3,)
+    assert "3 said to be absent but here" in checks[0].sentence
+
+
+def test_absent_numbers_are_those_of_the_class_that_was_chosen():
+    """A class card of another class in the same batch: its number 3 was not ticked."""
+    chosen = Chosen(class_id=CLASS, absent=frozenset({3}))
+    assert chosen.absent_in(CLASS) == {3}
+    assert chosen.absent_in(NEXT_CLASS) == frozenset()
+
+
+def test_half_read_cards_of_one_class_are_asked_together():
+    """One key for all that were used nowhere else; a number that is seen in another photo is asked alone."""
+    half = [number(value, CardStatus.CHECK) for value in (1, 2, 3)]
+    decided = decide(row(*half, number(3)))
+    groups = [one.asked.group if one.asked else None for one in decided.decisions]
+    assert groups == [f"half-{CLASS}", f"half-{CLASS}", None, None]
+
+
+def test_a_picture_that_cannot_be_compared_right_after_the_first_is_guessed_to_be_another_view():
+    """A three-dimensional work is turned round: those of one class are one question, with the view as the guess."""
+    photos = row(number(1), number(1), number(2), number(2), number(1))
+    solid = [replace(one, crop_hash=None) for one in photos]
+    decided = decide(solid)
+    assert kinds(decided) == ["file", "number-twice", "file", "number-twice", "number-twice"]
+    groups = [one.asked.group if one.asked else None for one in decided.decisions]
+    assert groups == [None, f"again-{CLASS}", None, f"again-{CLASS}", None]
+    assert [the(decided, place).asked.guess.what for place in (2, 4, 5)] == [What.VIEW, What.VIEW, What.WORK]
+
+
+def test_a_class_card_that_lay_in_its_own_lesson_is_guessed_to_be_forgotten_in_the_next():
+    """The clock was right when the card lay there, so in the next lesson the timetable's class is the best guess."""
+    first = row(class_card(CLASS), number(1))
+    later = row((), (), number(1), number(2), start=datetime.combine(DAY, time(10, 15)))[2:]
+    decided = decide([*first, *(replace(one, photo_id=one.photo_id + 10) for one in later)])
+    assert kinds(decided) == ["slate", "file", "class-timetable", "class-timetable"]
+    asked = the(decided, 3).asked
+    assert [asked.guess.class_id, asked.options[0].class_id] == [NEXT_CLASS, CLASS]
+    assert asked.group == the(decided, 4).asked.group is not None
+
+
 # --- what the teacher has said, and what holds for every batch --------------------------------------------------------
 
 

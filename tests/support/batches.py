@@ -36,7 +36,9 @@ class Rates:
     stale_card: float = 0.01
     """The card of the work before is still in view."""
     wrong_card: float = 0.0
-    """A child puts down another child's card: no reader can see that."""
+    """A child puts down the card of another child of the class, who may be absent: no reader can see that."""
+    ticked: bool = False
+    """In batches of one chosen class, the teacher has ticked who was absent."""
     slate_forgotten: float = 0.03
     slate_unread: float = 0.003
     solid: float = 0.12
@@ -63,6 +65,8 @@ class Truth:
     student_id: int | None
     work: int | None = None
     wrong_card: bool = False
+    laid: int | None = None
+    """The child whose card lies there."""
     clock_alone: bool = False
     """The camera's clock is an hour off, and neither a card nor a choice says the class."""
 
@@ -75,6 +79,8 @@ class SimulatedBatch:
     truth: dict[int, Truth]
     context: FilingContext
     stacks: int
+    away: frozenset[int] = frozenset()
+    """The children who were absent."""
 
 
 @dataclass(slots=True)
@@ -89,6 +95,7 @@ class _Desk:
     clock_alone: bool = False
     last_number: int | None = None
     works: int = 0
+    away: list[RollEntry] = field(default_factory=list)
 
     def shoot(self, at: datetime, cards: tuple[CardSeen, ...], truth: Truth, *, crop_hash: int | None = None) -> None:
         key = len(self.photos) + 1
@@ -176,8 +183,11 @@ def simulate(seed: int, *, rates: Rates, roll: Sequence[RollEntry]) -> Simulated
         if not lunch:
             at = datetime.combine(day, slot.ends_at) - timedelta(minutes=chance.uniform(1, 5))
         at = _stack(desk, slot, at, slate=how == "slate", roll=roll)
+    if rates.ticked and chosen.class_id is not None:
+        chosen = replace(chosen, absent=frozenset(entry.number for entry in desk.away))
     context = context_for(roll, chosen=chosen, added_on=day)
-    return SimulatedBatch(tuple(desk.photos), desk.truth, context, len(chosen_lessons))
+    away = frozenset(entry.student_id for entry in desk.away)
+    return SimulatedBatch(tuple(desk.photos), desk.truth, context, len(chosen_lessons), away)
 
 
 def _school_day(chance: random.Random) -> date:
@@ -189,11 +199,9 @@ def _school_day(chance: random.Random) -> date:
 
 def _stack(desk: _Desk, slot: TimetableSlot, at: datetime, *, slate: bool, roll: Sequence[RollEntry]) -> datetime:
     chance, rates = desk.chance, desk.rates
-    present = [
-        entry
-        for entry in roll
-        if entry.class_id == slot.class_id and entry.holds_on(at.date()) and chance.random() >= rates.absent
-    ]
+    enrolled = [entry for entry in roll if entry.class_id == slot.class_id and entry.holds_on(at.date())]
+    present = [entry for entry in enrolled if chance.random() >= rates.absent]
+    desk.away += [entry for entry in enrolled if entry not in present]
     chance.shuffle(present)
     desk.last_number = None
     if slate and chance.random() >= rates.slate_forgotten:
@@ -203,18 +211,19 @@ def _stack(desk: _Desk, slot: TimetableSlot, at: datetime, *, slate: bool, roll:
         at += timedelta(seconds=4)
     for entry in present:
         for _ in range(1 + (chance.random() < rates.second_work)):
-            at = _work(desk, entry, present, at)
+            at = _work(desk, entry, enrolled, at)
     return at + timedelta(minutes=chance.uniform(0.5, 2))
 
 
-def _work(desk: _Desk, entry: RollEntry, present: Sequence[RollEntry], at: datetime) -> datetime:
+def _work(desk: _Desk, entry: RollEntry, enrolled: Sequence[RollEntry], at: datetime) -> datetime:
     chance, rates = desk.chance, desk.rates
     desk.works += 1
     work, solid = desk.works, chance.random() < rates.solid
     crop_hash = None if solid else chance.getrandbits(64)
     wrong = chance.random() < rates.wrong_card
-    value = chance.choice(present).number if wrong else entry.number
-    truth = Truth(entry.student_id, work, wrong and value != entry.number)
+    lying = chance.choice(enrolled) if wrong else entry
+    value = lying.number
+    truth = Truth(entry.student_id, work, lying is not entry, lying.student_id)
     desk.shoot(at, _cards(desk, value), truth, crop_hash=crop_hash)
     at += timedelta(seconds=chance.uniform(4, 9))
     again = chance.random() < (rates.second_view if solid else rates.second_photo)
