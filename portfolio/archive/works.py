@@ -166,6 +166,13 @@ def recrop(
             setattr(shares, name, int(colors.get(name, 0)))
 
 
+def set_size(session: Session, work_id: int, size: SizeMm) -> None:
+    """Another size of a work."""
+    work = existing(session, tables.Work, work_id, item=f"Work {work_id}")
+    work.width_mm, work.height_mm = size.width_mm, size.height_mm
+    work.size_about, work.sheet = size.about, size.sheet
+
+
 def filed_on_days(session: Session, class_ids: Collection[int], days: Collection[date]) -> tuple[FiledWork, ...]:
     """Works of these classes and days that are there already, with the crops of their views."""
     asked = select(tables.Work).where(

@@ -9,7 +9,7 @@ import typer
 
 from portfolio.cli.frame import JsonOption, LibraryOption, answer, open_library
 from portfolio.cli.ingest import day_of, numbers_of
-from portfolio.flows import settle
+from portfolio.flows import card_scale, settle
 from portfolio.flows.executors import make_executor
 from portfolio.flows.settle import Answer, QuestionSeen
 from portfolio.model.filing import Filing, Role, What
@@ -89,6 +89,23 @@ def answer_question(
         left = len(settle.waiting(opened))
     value = {"question": question, "action": action, "left": left}
     answer(value, as_json=as_json, lines=[f"Answered. {left} left. Undo with 'portfolio check undo {action}'."])
+
+
+@group.command("sizes")
+def correct_sizes(
+    batch: Annotated[int, typer.Argument(help="The batch whose cards were printed at the wrong scale.")],
+    *,
+    library: LibraryOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Correct the sizes of a batch by the scale that its sheets show.
+
+    Example: portfolio check sizes 4
+    """
+    with open_library(library) as opened:
+        action = card_scale.correct_sizes(opened, batch)
+    lines = [f"Corrected. Undo with 'portfolio check undo {action}'."]
+    answer({"batch": batch, "action": action}, as_json=as_json, lines=lines)
 
 
 @group.command("undo")

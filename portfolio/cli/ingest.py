@@ -82,6 +82,9 @@ def _lines(report: BatchReport) -> Iterator[str]:
     if duplicates:
         yield f"{duplicates} came in before and {'was' if duplicates == 1 else 'were'} skipped."
     yield from (f"{check.label}: {check.sentence}." for check in report.checks)
+    yield from (hint.sentence for hint in report.hints)
+    if any(hint.code == "card-scale" for hint in report.hints):
+        yield f"To correct the sizes: 'portfolio check sizes {report.batch_id}'."
     yield from (line.reason or "" for line in report.photos if line.state is PhotoState.PROBLEM)
     if report.left_out:
         yield f"Left out, kept where they are: {', '.join(report.left_out[:8])}{' …' if report.left_out[8:] else ''}."

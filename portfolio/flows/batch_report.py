@@ -9,8 +9,9 @@ from typing import Any
 from portfolio.archive import photos, questions, school, works
 from portfolio.archive.library import Library, Session
 from portfolio.archive.photos import PhotoKept
+from portfolio.flows.card_scale import hints_of
 from portfolio.intake import Shot, taking_order
-from portfolio.model.filing import ClassCheck, PhotoState
+from portfolio.model.filing import ClassCheck, Hint, PhotoState
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,7 @@ class BatchReport:
     questions: int
     checks: tuple[ClassCheck, ...] = ()
     left_out: tuple[str, ...] = ()
+    hints: tuple[Hint, ...] = ()
 
     def count(self, state: PhotoState) -> int:
         """How many photos stand there."""
@@ -55,7 +57,8 @@ def batch_report(library: Library, batch_id: int) -> BatchReport:
         waiting = questions.questions(session, batch_id=batch_id)
         kinds = {one.photo_id: one.kind for one in waiting if one.photo_id is not None}
         lines = tuple(photo_line(session, one, labels=labels, kinds=kinds) for one in ordered)
-    return BatchReport(batch_id, lines, len(waiting))
+        hints = hints_of(session, ordered)
+    return BatchReport(batch_id, lines, len(waiting), hints=hints)
 
 
 def in_order(kept: list[PhotoKept]) -> list[PhotoKept]:
@@ -114,4 +117,20 @@ def report_as_json(report: BatchReport) -> dict[str, Any]:
             }
             for line in report.photos
         ],
+        "checks": [_check_as_json(check) for check in report.checks],
+        "hints": [{"code": hint.code, "sentence": hint.sentence} for hint in report.hints],
+    }
+
+
+def _check_as_json(check: ClassCheck) -> dict[str, Any]:
+    return {
+        "class": check.label,
+        "day": check.day.isoformat(),
+        "present": check.present,
+        "of": check.of,
+        "missing": list(check.missing),
+        "several": [list(pair) for pair in check.several],
+        "absent_seen": list(check.absent_seen),
+        "waiting": check.waiting,
+        "sentence": check.sentence,
     }

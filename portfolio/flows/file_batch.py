@@ -19,6 +19,7 @@ from portfolio.archive.photos import BatchKept, PhotoKept
 from portfolio.errors import NotFound, Refused
 from portfolio.filing import decide_batch
 from portfolio.flows.batch_report import in_order
+from portfolio.flows.card_scale import not_sure_of_size, scale_of
 from portfolio.flows.read_photos import Told, look_again, quiet, solid_media
 from portfolio.flows.school_at import filing_context
 from portfolio.model.filing import (
@@ -79,7 +80,14 @@ def _plan(library: Library, batch_id: int) -> _Plan:
         own = set(there.values())
         context = replace(context, filed=tuple(work for work in context.filed if work.work_id not in own))
         solid = solid_media(session)
+    if scale_of(ordered) is not None:
+        ordered = [not_sure_of_size(one) for one in ordered]
     return _Plan(batch, {one.photo_id: one for one in ordered}, decide_batch(evidence, context), there, solid)
+
+
+def count_batch(library: Library, batch_id: int) -> tuple[ClassCheck, ...]:
+    """The count of numbers for each class as the batch stands now. Changes nothing."""
+    return _plan(library, batch_id).decided.checks
 
 
 def _evidence(one: PhotoKept, there: Mapping[int, int]) -> PhotoEvidence:

@@ -14,6 +14,7 @@ from portfolio.archive.questions import QuestionKept
 from portfolio.errors import NotFound, PortfolioError, Refused
 from portfolio.flows import reflections
 from portfolio.flows.batch_report import class_labels
+from portfolio.flows.card_scale import not_sure_of_size, scale_of_batch
 from portfolio.flows.file_batch import file_photo
 from portfolio.flows.read_photos import crop_now, solid_media, write_pictures
 from portfolio.flows.worker import CropRequest
@@ -142,6 +143,8 @@ def _answer_filing(library: Library, kept: QuestionKept, given: Answer) -> int:
 def _answer_one(session: Session, kept: QuestionKept, given: Answer) -> None:
     assert kept.photo_id is not None
     photo = photos.photo(session, kept.photo_id)
+    if scale_of_batch(session, photo.batch_id) is not None:
+        photo = not_sure_of_size(photo)
     if given.aside:
         questions.answer(session, kept.question_id, {"aside": True})
         photos.set_state(session, photo.photo_id, PhotoState.ASIDE, reason="Set aside by you.")

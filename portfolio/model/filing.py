@@ -285,6 +285,38 @@ class ClassCheck:
 
 
 @dataclass(frozen=True, slots=True)
+class PhotoQuality:
+    """What can make the photos of a whole batch worse than they need be. Sizes are of sheets with four sure edges."""
+
+    place: int
+    """The photo's place in the order taken, from 1."""
+    clipped: bool = False
+    """The card is too bright to correct the colors by."""
+    table_near_white: bool = False
+    size_mm: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedScale:
+    """The number cards were printed at another scale, as all sheets of a batch show."""
+
+    scale: float
+    """Printed size as a share of the right one, e.g. 0.95; true size = measured size times this."""
+    sheets: int
+    """How many sheets say so."""
+    of: int
+
+
+@dataclass(frozen=True, slots=True)
+class Hint:
+    """Something about a whole batch that the teacher can change next time; said once a batch."""
+
+    code: str
+    """card-too-bright · table-too-light · card-scale"""
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
 class BatchDecisions:
     """All decisions of a batch in the order taken, the class counts, and the camera clocks that were learned."""
 

@@ -59,6 +59,27 @@ class PhotoOut(Shape):
     code: str | None
 
 
+class CheckOut(Shape):
+    """The count of numbers of one class at the end of its batch. ``several``: number and how many works."""
+
+    class_label: Annotated[str, Field(alias="class")]
+    day: date
+    present: int
+    of: int
+    missing: list[int]
+    several: list[tuple[int, int]]
+    absent_seen: list[int]
+    waiting: int
+    sentence: str
+
+
+class HintOut(Shape):
+    """Something about the whole batch that can be done better next time."""
+
+    code: str
+    sentence: str
+
+
 class BatchOut(Shape):
     """A batch as it stands. ``reading``: photos are being read and filed right now."""
 
@@ -69,6 +90,8 @@ class BatchOut(Shape):
     problems: int
     duplicates: int
     photos: list[PhotoOut]
+    checks: list[CheckOut]
+    hints: list[HintOut]
 
 
 class Uploaded(Shape):

@@ -82,7 +82,7 @@ def test_the_json_is_the_contract(library, class_id, tmp_path):
     note(tmp_path / "in", "IMG_0008.JPG", "301", at=AT.replace(minute=40))
     _stack(tmp_path / "in", 2)
     told = json.loads(json.dumps(report_as_json(_take(library, tmp_path / "in"))))
-    assert set(told) == {"batch", "filed", "questions", "problems", "duplicates", "photos"}
+    assert set(told) == {"batch", "filed", "questions", "problems", "duplicates", "photos", "checks", "hints"}
     assert (told["filed"], told["questions"], told["problems"], told["duplicates"]) == (1, 1, 0, 0)
     keys = {"file", "sha256", "state", "class", "number", "work", "reason", "code"}
     assert all(set(photo) == keys for photo in told["photos"])

@@ -16,6 +16,7 @@ from portfolio.errors import Problem
 from portfolio.flows.worker import CropRequest, SeeRequest
 from portfolio.model.cards import CardKind, CardSeen, CardStatus
 from portfolio.model.photo import (
+    ColorSeen,
     Crop,
     Derivative,
     PhotoFacts,
@@ -27,6 +28,7 @@ from portfolio.model.photo import (
     TakenSource,
 )
 from portfolio.model.school import CLASS_CARD_MIN, MEDIUM_CARD_MIN
+from portfolio.straighten.sizes import sheet_name
 
 RUNGS = (2016, 672, 336)
 SQUARE = ((10.0, 10.0), (90.0, 10.0), (90.0, 90.0), (10.0, 90.0))
@@ -41,10 +43,14 @@ def note(
     crop: str = "sure",
     problem: str = "",
     salt: str = "",
+    size_mm: tuple[float, float] = (229.0, 305.0),
+    clipped: bool = False,
+    light_table: bool = False,
 ) -> Path:
     """Write one photo. ``cards`` like "7" (number), "7?" (half read), "301", "62"; ``crop``: sure · unsure · none."""
     folder.mkdir(parents=True, exist_ok=True)
     said: dict[str, Any] = {"cards": cards, "crop": crop, "problem": problem, "name": name, "salt": salt}
+    said |= {"size": size_mm, "clipped": clipped, "light_table": light_table}
     said |= {"at": at.isoformat() if at else None, "hash": crop_hash}
     path = folder / name
     path.write_text(json.dumps(said), encoding="utf-8")
@@ -80,7 +86,8 @@ def see_note(request: SeeRequest | CropRequest) -> PhotoSeen:
     made = Straightened(
         derivatives=tuple(Derivative(rung, 8, 6, text) for rung, text in zip(RUNGS, shows, strict=True)),
         crop=None if said["crop"] == "none" else crop,
-        size=SizeMm(229.0, 305.0, sheet="9 × 12 in"),
+        size=SizeMm(*said["size"], sheet=sheet_name(*said["size"])),
+        color=ColorSeen((1.0, 1.0, 1.0), clipped=said["clipped"], table_near_white=said["light_table"]),
         crop_hash=None if solid else said["hash"],
         color_shares={"blue": 60, "red": 40},
     )
