@@ -17,7 +17,12 @@ LEAST_AREA_MM2: Final = 2500.0
 _OPEN_MM: Final = 2.0
 _CLOSE_MM: Final = 4.0
 _THIN_MM: Final = 14.0
+_PIECE_SHARE: Final = 0.16
+"""Among other things, what juts out and is narrower than this share of the work's own width is taken for a scrap."""
 _MOSTLY: Final = 0.7
+CLUTTERED: Final = 0.1
+"""Area of other things over the work's own from which the table counts as cluttered."""
+_NEAR_CARD_PX: Final = 11
 _BAND_MM: Final = (2.5, 8.0)
 
 
@@ -36,6 +41,8 @@ class Blob:
     """Area of everything else that is not table, over its own: a cluttered table."""
     taken_off: float
     """Share of it that was thin and taken off: pencils that touch it, or limbs of its own."""
+    hidden: float
+    """Share of it that a card hides: there its outline is a guess."""
 
     @property
     def box(self) -> Array:
@@ -47,26 +54,54 @@ def find_blob(plane: Plane, unlike: Float, *, threshold: float = UNLIKE) -> Blob
     """The largest thing that does not look like table, or ``None``. Thin things that touch it are taken off."""
     scale = plane.px_per_mm
     seen = ((unlike > threshold) & plane.usable).astype(np.uint8)
-    seen = np.asarray(cv2.morphologyEx(seen, cv2.MORPH_OPEN, _disc(_OPEN_MM * scale)), np.uint8)
-    seen = np.asarray(cv2.morphologyEx(seen, cv2.MORPH_CLOSE, _disc(_CLOSE_MM * scale)), np.uint8)
-    whole = _largest(seen)
+    seen = np.asarray(cv2.morphologyEx(seen, cv2.MORPH_OPEN, disc(_OPEN_MM * scale)), np.uint8)
+    seen = np.asarray(cv2.morphologyEx(seen, cv2.MORPH_CLOSE, disc(_CLOSE_MM * scale)), np.uint8)
+    whole = largest(seen)
     if whole is None or whole.sum() < LEAST_AREA_MM2 * scale**2:
         return None
-    thick = _largest(np.asarray(cv2.morphologyEx(whole, cv2.MORPH_OPEN, _disc(_THIN_MM * scale)), np.uint8))
-    mask = whole if thick is None or thick.sum() < _MOSTLY * whole.sum() else thick
-    contours, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    contour = np.asarray(max(contours, key=cv2.contourArea), np.int32).reshape(-1, 2)
+    others = float((seen & (whole == 0)).sum()) / float(whole.sum())
+    mask = _without(whole, _THIN_MM * scale)
+    if others > CLUTTERED:
+        mask = _without(mask, _PIECE_SHARE * float(mask.sum()) ** 0.5)
+    return blob_of(plane, mask > 0, others=others, taken_off=1 - float(mask.sum()) / float(whole.sum()))
+
+
+def _without(mask: NDArray[np.uint8], width_px: float) -> NDArray[np.uint8]:
+    """The thing without whatever juts out of it and is narrower than ``width_px``, unless that is much of it."""
+    thick = largest(np.asarray(cv2.morphologyEx(mask, cv2.MORPH_OPEN, disc(width_px)), np.uint8))
+    if thick is None:
+        return mask
+    corners = np.asarray(cv2.dilate(thick, disc(0.3 * width_px)), np.uint8)  # opening has rounded them off
+    kept = mask & corners
+    return kept if kept.sum() >= _MOSTLY * mask.sum() else mask
+
+
+def blob_of(plane: Plane, mask: Mask, *, others: float, taken_off: float = 0.0) -> Blob:
+    """One thing on the table by its mask. What a card hides of it is taken to be as its own outline has it."""
+    shown = _outline_of(mask)
+    hull = np.zeros(mask.shape, np.uint8)
+    cv2.fillConvexPoly(hull, cv2.convexHull(shown), 1)
+    near_card = np.asarray(cv2.dilate(plane.card.astype(np.uint8), np.ones((_NEAR_CARD_PX,) * 2, np.uint8))) > 0
+    whole = largest((mask | ((hull > 0) & near_card)).astype(np.uint8))
+    whole = mask.astype(np.uint8) if whole is None else whole
+    contour = _outline_of(whole > 0)
     return Blob(
-        mask > 0,
+        whole > 0,
         contour.astype(np.float64),
-        _share_at(contour, ~plane.valid),
+        _share_at(contour, _beyond_photo(plane)),
         _share_at(contour, plane.card),
-        float((seen & (whole == 0)).sum()) / float(whole.sum()),
+        others,
+        taken_off,
         1 - float(mask.sum()) / float(whole.sum()),
     )
 
 
-def _largest(seen: NDArray[np.uint8]) -> NDArray[np.uint8] | None:
+def _outline_of(mask: Mask) -> NDArray[np.int32]:
+    contours, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    return np.asarray(max(contours, key=cv2.contourArea), np.int32).reshape(-1, 2)
+
+
+def largest(seen: NDArray[np.uint8]) -> NDArray[np.uint8] | None:
     """The largest connected thing, with its holes filled."""
     contours, _ = cv2.findContours(seen, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     if not contours:
@@ -76,46 +111,29 @@ def _largest(seen: NDArray[np.uint8]) -> NDArray[np.uint8] | None:
     return filled
 
 
-def _disc(diameter_px: float) -> NDArray[np.uint8]:
+def disc(diameter_px: float) -> NDArray[np.uint8]:
+    """A round brush for opening and closing."""
     size = max(3, round(diameter_px) | 1)
     return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), np.uint8)
 
 
 def _share_at(contour: NDArray[np.integer], mask: Mask) -> float:
-    padded = np.pad(mask.astype(np.uint8), 1, constant_values=1 if mask[0, 0] else 0)
-    near = np.asarray(cv2.dilate(padded, np.ones((7, 7), np.uint8)))[1:-1, 1:-1]
-    edge = np.zeros(mask.shape, np.bool_)
-    edge[[0, -1]] = edge[:, [0, -1]] = True
-    return float(((near[contour[:, 1], contour[:, 0]] > 0) | edge[contour[:, 1], contour[:, 0]]).mean())
+    """Share of an outline that runs within three pixels of a mask."""
+    near = np.asarray(cv2.dilate(mask.astype(np.uint8), np.ones((7, 7), np.uint8))) > 0
+    return float(near[contour[:, 1], contour[:, 0]].mean())
 
 
-def cut_again(plane: Plane, blob: Blob) -> Mask:
-    """A second opinion on the blob's outline: GrabCut at a coarse scale, certain only well inside and well outside."""
-    share = min(1.0, 0.4 / plane.px_per_mm)
-    size = tuple(max(8, round(side * share)) for side in blob.mask.shape[::-1])
-    small = cv2.resize(plane.lab, size, interpolation=cv2.INTER_AREA)
-    picture = np.clip(small * (2.55, 1.0, 1.0) + (0, 128, 128), 0, 255).astype(np.uint8)
-    inside = np.asarray(cv2.resize(blob.mask.astype(np.uint8), size, interpolation=cv2.INTER_AREA))
-    usable = np.asarray(cv2.resize(plane.usable.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST))
-    reach = _disc(2 * 6.0 * plane.px_per_mm * share)
-    marks = np.where(inside > 0, cv2.GC_PR_FGD, cv2.GC_PR_BGD).astype(np.uint8)
-    marks[np.asarray(cv2.erode(inside, reach)) > 0] = cv2.GC_FGD
-    marks[np.asarray(cv2.dilate(inside, reach)) == 0] = cv2.GC_BGD
-    marks[usable == 0] = cv2.GC_BGD
-    if not ((marks == cv2.GC_FGD).any() and (marks == cv2.GC_BGD).any()):
-        return blob.mask
-    cv2.setRNGSeed(1)
-    cv2.grabCut(picture, marks, (0, 0, 1, 1), np.zeros((1, 65)), np.zeros((1, 65)), 3, cv2.GC_INIT_WITH_MASK)
-    cut = ((marks == cv2.GC_FGD) | (marks == cv2.GC_PR_FGD)).astype(np.uint8) * 255
-    full = cv2.resize(cut, blob.mask.shape[::-1], interpolation=cv2.INTER_LINEAR)
-    return np.asarray(full > 127, np.bool_)
+def _beyond_photo(plane: Plane) -> Mask:
+    beyond = ~plane.valid
+    beyond[[0, -1]] = beyond[:, [0, -1]] = True
+    return np.asarray(beyond, np.bool_)
 
 
 def table_outside(plane: Plane, unlike: Float, polygon: Array) -> float:
     """Share of a band just outside a polygon (plane pixels) that looks like table; the worst of its eight sectors."""
     inner = np.zeros(plane.valid.shape, np.uint8)
     cv2.fillPoly(inner, [np.rint(polygon).astype(np.int32)], 1)
-    near, far = (_disc(2 * edge * plane.px_per_mm) for edge in _BAND_MM)
+    near, far = (disc(2 * edge * plane.px_per_mm) for edge in _BAND_MM)
     band = (cv2.dilate(inner, far) > 0) & (cv2.dilate(inner, near) == 0) & plane.usable
     rows, columns = np.nonzero(band)
     if len(rows) < 50:
