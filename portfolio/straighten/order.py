@@ -16,6 +16,7 @@ from portfolio.straighten.crops import Cut, cut_out, frame_of, from_top_left, pl
 from portfolio.straighten.fingerprint import fingerprint
 from portfolio.straighten.ladder import LEAST_PX, ladder
 from portfolio.straighten.lightfield import LightField, find_field
+from portfolio.straighten.nocard import propose_edge
 from portfolio.straighten.outline import Found, find_outline
 from portfolio.straighten.plane import Float, Plane, cards_on_table, see_plane
 from portfolio.straighten.pose import Array, Pose, card_for_pose, carried, find_pose
@@ -49,14 +50,15 @@ class Measured:
 def straighten(source: Source, cards: tuple[CardSeen, ...] = (), *, solid: bool = False) -> Straightened:
     """Straighten one photo by its number card. ``solid``: the work is known to be 3-D.
 
-    Without a usable card the photo is shown as taken. With a card but an unsure outline it is shown whole, and the
-    outline that was found is given with ``sure=False``. Raises what decoding raises.
+    Without a usable card, or with a card but an unsure outline, the photo is shown whole, and the outline that was
+    found is given with ``sure=False``. Raises what decoding raises.
     """
     screen = screen_pixels(source)
     measured = measure(source, screen, cards)
-    if measured is None:
-        return Straightened(ladder(screen), recipe=RECIPE)
     shrink = source.shrink_for(LEAST_PX)
+    if measured is None:
+        crop = None if cards or solid else propose_edge(screen, shrink=shrink)
+        return Straightened(ladder(screen), crop=crop, recipe=RECIPE)
     found = find_outline(screen, measured.plane, measured.pose, unlike=measured.unlike, shrink=shrink)
     if found is None:
         return Straightened(ladder(_as_lit(screen, measured.color)), color=measured.color, recipe=RECIPE)

@@ -91,11 +91,14 @@ def test_two_photos_of_one_work_have_near_hashes():
 
 
 def test_a_photo_without_a_card_is_shown_as_taken():
-    """No card: no crop, no size, no color, but all three pictures."""
+    """No card: an edge is only proposed; no size, no color, but all three pictures, of the whole photo."""
     shot = careful(38)
     picture = open_photo(shot.jpeg, file="photo.jpg")
     made = straighten(picture)
-    assert (made.crop, made.size, made.color, made.crop_hash) == (None, None, None, None)
+    assert made.crop is not None
+    assert not made.crop.sure
+    assert (made.size, made.color, made.crop_hash) == (None, None, None)
+    assert straighten(picture, solid=True).crop is None
     shown = pixels_of(made, 0)
     assert np.abs(shown.astype(int) - picture.rgb()).mean() < 3
 
