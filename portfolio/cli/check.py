@@ -8,8 +8,11 @@ from typing import Annotated, Any
 import typer
 
 from portfolio.cli.frame import JsonOption, LibraryOption, answer, open_library
-from portfolio.cli.ingest import day_of, numbers_of
+from portfolio.cli.ingest import day_of, report_lines
 from portfolio.flows import card_scale, settle
+from portfolio.flows.absent import file_with_absent
+from portfolio.flows.batch_report import report_as_json
+from portfolio.flows.batches import numbers_in
 from portfolio.flows.executors import make_executor
 from portfolio.flows.settle import Answer, QuestionSeen
 from portfolio.model.filing import Filing, Role, What
@@ -76,7 +79,7 @@ def answer_question(
         class_label=class_,
         day=day_of(day),
         first_number=first_number,
-        numbers=tuple(sorted(numbers_of(group_of, what="The numbers of the group"))),
+        numbers=tuple(sorted(numbers_in(group_of, what="The numbers of the group"))),
         view_of=view_of,
         work=work,
         whole=whole,
@@ -89,6 +92,23 @@ def answer_question(
         left = len(settle.waiting(opened))
     value = {"question": question, "action": action, "left": left}
     answer(value, as_json=as_json, lines=[f"Answered. {left} left. Undo with 'portfolio check undo {action}'."])
+
+
+@group.command("absent")
+def say_absent(
+    batch: Annotated[int, typer.Argument(help="The batch, as ingest named it.")],
+    numbers: Annotated[str, typer.Argument(help="All numbers that were absent, e.g. 3,11; empty for nobody.")] = "",
+    *,
+    library: LibraryOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say who was absent. The batch is filed and counted anew; what you have answered stays.
+
+    Example: portfolio check absent 4 3,11
+    """
+    with open_library(library) as opened, make_executor("inline") as executor:
+        report = file_with_absent(opened, batch, numbers_in(numbers), executor=executor)
+    answer(report_as_json(report), as_json=as_json, lines=report_lines(report))
 
 
 @group.command("sizes")

@@ -11,11 +11,11 @@ import typer
 
 from portfolio.cli.frame import JsonOption, LibraryOption, answer, open_library, progress
 from portfolio.errors import Exit, PortfolioError
-from portfolio.flows.batches import chosen_for
+from portfolio.flows.batches import chosen_for, numbers_in
 from portfolio.flows.executors import make_executor
 from portfolio.flows.indexing import Words
 from portfolio.flows.take_in import BatchReport, report_as_json, take_in
-from portfolio.model.filing import BatchMode, PhotoState
+from portfolio.model.filing import BatchMode, PhotoState, QuestionKind
 
 
 def ingest(
@@ -26,7 +26,7 @@ def ingest(
     center: Annotated[str | None, typer.Option("--center", "--centre", help="The center where they were made.")] = None,
     day: Annotated[str | None, typer.Option(help="The day they were made, e.g. 2026-10-06.")] = None,
     order_of_numbers: Annotated[
-        bool, typer.Option("--order-of-numbers", help="No cards: the photos lie in the order of numbers.")
+        bool, typer.Option("--order-of-numbers", "--order", help="No cards: the photos lie in the order of numbers.")
     ] = False,
     absent: Annotated[str, typer.Option(help="Numbers that were absent, e.g. 3,11.")] = "",
     library: LibraryOption = None,
@@ -44,7 +44,7 @@ def ingest(
             centre=center,
             day=day_of(day),
             mode=BatchMode.ORDER if order_of_numbers else BatchMode.CARDS,
-            absent=numbers_of(absent),
+            absent=numbers_in(absent),
         )
         kind, workers = opened.settings.executor, opened.settings.workers or None
         with make_executor(kind, workers) as executor, progress("Taking photos in", total=None) as bar:
@@ -54,7 +54,7 @@ def ingest(
         words = Words(opened)
         words.catch_up()
         words.close()
-    answer(report_as_json(report), as_json=as_json, lines=_lines(report))
+    answer(report_as_json(report), as_json=as_json, lines=report_lines(report))
     if report.count(PhotoState.PROBLEM):
         raise typer.Exit(int(Exit.ITEMS))
 
@@ -67,15 +67,8 @@ def day_of(text: str | None) -> date | None:
         raise PortfolioError("bad-request", item="The day", found="it is not like 2026-10-06") from error
 
 
-def numbers_of(text: str, *, what: str = "The absent numbers") -> frozenset[int]:
-    """Numbers as typed, e.g. 3,11."""
-    try:
-        return frozenset(int(part) for part in text.replace(" ", "").split(",") if part)
-    except ValueError as error:
-        raise PortfolioError("bad-request", item=what, found="they are not like 3,11") from error
-
-
-def _lines(report: BatchReport) -> Iterator[str]:
+def report_lines(report: BatchReport) -> Iterator[str]:
+    """What became of a batch, in sentences."""
     filed, slates = report.count(PhotoState.FILED), report.count(PhotoState.SLATE)
     yield f"Batch {report.batch_id}: {filed} filed, {report.questions} to check, {slates} with cards only."
     duplicates = report.count(PhotoState.DUPLICATE)
@@ -88,5 +81,7 @@ def _lines(report: BatchReport) -> Iterator[str]:
     yield from (line.reason or "" for line in report.photos if line.state is PhotoState.PROBLEM)
     if report.left_out:
         yield f"Left out, kept where they are: {', '.join(report.left_out[:8])}{' …' if report.left_out[8:] else ''}."
+    if any(line.code == QuestionKind.ORDER.value for line in report.photos):
+        yield f"If somebody else was absent, say who: 'portfolio check absent {report.batch_id} 3,11'."
     if report.questions:
         yield "See what is to check with 'portfolio check', or in the app."

@@ -7,8 +7,26 @@ from datetime import date
 
 from portfolio.archive import room, school
 from portfolio.archive.library import Library
-from portfolio.errors import NotFound
+from portfolio.errors import NotFound, PortfolioError
+from portfolio.model.cards import CARD_VALUES, CardKind
 from portfolio.model.filing import BatchMode, Chosen
+
+
+def numbers_in(text: str, *, what: str = "The absent numbers") -> frozenset[int]:
+    """Numbers as typed, e.g. "3, 11". Raises ``PortfolioError`` for anything that is no number on a card."""
+    try:
+        found = frozenset(int(part) for part in text.replace(",", " ").split())
+    except ValueError as error:
+        raise PortfolioError("bad-request", item=what, found="they are not like 3,11") from error
+    if not found <= set(CARD_VALUES[CardKind.NUMBER]):
+        raise PortfolioError("bad-request", item=what, found="numbers go from 1 to 40")
+    return found
+
+
+def check_order(chosen: Chosen) -> None:
+    """Refuses the order of numbers without a class: whose numbers would they be?"""
+    if chosen.mode is BatchMode.ORDER and chosen.class_id is None:
+        raise PortfolioError("bad-request", item="The order of numbers", found="the class is not chosen")
 
 
 def chosen_for(
@@ -31,4 +49,6 @@ def chosen_for(
             class_id = school.class_by_label(session, class_label, year_id=year.year_id).class_id
         medium_id = room.medium_by_label(session, medium).medium_id if medium else None
         centre_id = room.centre_by_label(session, centre).centre_id if centre else None
-        return Chosen(class_id, medium_id, centre_id, day, mode, frozenset(absent))
+    chosen = Chosen(class_id, medium_id, centre_id, day, mode, frozenset(absent))
+    check_order(chosen)
+    return chosen
