@@ -10,7 +10,7 @@ from datetime import date, datetime
 from sqlalchemy import func
 from sqlmodel import Session, col, select
 
-from portfolio.archive import tables
+from portfolio.archive import history, tables
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,9 +166,18 @@ def next_show(session: Session, today: date) -> tuple[int, str, date] | None:
 
 def taken_back_by(session: Session, batch_id: int) -> int | None:
     """The newest action that took this batch back and still stands."""
+    return _standing(session, batch_id, "took a batch back")
+
+
+def sizes_corrected_by(session: Session, batch_id: int) -> int | None:
+    """The newest action that corrected the sizes of this batch and still stands."""
+    return _standing(session, batch_id, history.SIZES_CORRECTED)
+
+
+def _standing(session: Session, batch_id: int, what: str) -> int | None:
     asked = (
         select(tables.Action.id)
-        .where(tables.Action.batch_id == batch_id, tables.Action.what == "took a batch back")
+        .where(tables.Action.batch_id == batch_id, tables.Action.what == what)
         .where(col(tables.Action.undone).is_(False))
         .order_by(col(tables.Action.id).desc())
     )

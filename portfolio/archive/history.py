@@ -142,6 +142,7 @@ def _works(line: HistoryLine) -> set[int]:
     return {key for unit, key in _units(told) if unit == "work"}
 
 
+SIZES_CORRECTED = "corrected the sizes of a batch"
 UNDOABLE = frozenset(
     {
         "filed a photo",
@@ -151,6 +152,7 @@ UNDOABLE = frozenset(
         "took a batch back",
         "described a work",
         "took a work out",
+        SIZES_CORRECTED,
     }
 )
 """Steps that "undo" without a number means; looking, storing and asking are not steps of the teacher."""

@@ -25,7 +25,8 @@ def batch_hints(
     if light and len(light) >= LIGHT_SHARE * len(photos):
         found.append(Hint("table-too-light", _too_light(light)))
     if scale is not None:
-        found.append(Hint("card-scale", _off_scale(scale, sizes_corrected=sizes_corrected)))
+        code = "card-scale-corrected" if sizes_corrected else "card-scale"
+        found.append(Hint(code, _off_scale(scale, sizes_corrected=sizes_corrected)))
     return tuple(found)
 
 

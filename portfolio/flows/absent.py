@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 from portfolio.archive import people, photos, school
 from portfolio.archive.library import Library, Session
 from portfolio.flows.batch_report import BatchReport
-from portfolio.flows.file_batch import count_batch
 from portfolio.flows.take_in import choose, settle_batch
 from portfolio.model.filing import BatchMode, ClassCheck
 
@@ -27,9 +26,8 @@ class AbsentSeen:
     """The batch goes by the order of numbers."""
 
 
-def see_absent(library: Library, batch_id: int) -> AbsentSeen | None:
-    """Who may have been absent; ``None`` when the batch is not of one class."""
-    checks = count_batch(library, batch_id)
+def see_absent(library: Library, batch_id: int, checks: Collection[ClassCheck]) -> AbsentSeen | None:
+    """Who may have been absent, by the batch's count; ``None`` when the batch is not of one class."""
     with library.reading() as session:
         batch = photos.batch(session, batch_id)
         class_id = batch.chosen.class_id or _only_class(checks)

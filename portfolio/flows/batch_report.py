@@ -61,6 +61,12 @@ def batch_report(library: Library, batch_id: int) -> BatchReport:
     return BatchReport(batch_id, lines, len(waiting), hints=hints)
 
 
+def hints_now(library: Library, batch_id: int) -> tuple[Hint, ...]:
+    """What the teacher can change next time, as the batch stands now."""
+    with library.reading() as session:
+        return hints_of(session, in_order(photos.photos_of(session, batch_id)))
+
+
 def in_order(kept: list[PhotoKept]) -> list[PhotoKept]:
     """The photos in the order taken."""
     by_id = {one.photo_id: one for one in kept}

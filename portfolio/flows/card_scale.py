@@ -10,10 +10,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from portfolio.archive import finding, photos, works
+from portfolio.archive import desk, finding, history, photos, works
 from portfolio.archive.library import Library, Session
 from portfolio.archive.photos import PhotoKept
-from portfolio.errors import PortfolioError
+from portfolio.errors import NotFound, PortfolioError
 from portfolio.filing.hints import batch_hints
 from portfolio.filing.printed import printed_scale
 from portfolio.model.filing import Hint, PhotoQuality, PrintedScale
@@ -97,7 +97,7 @@ def correct_sizes(library: Library, batch_id: int) -> int:
     """The teacher says that the cards were printed at the scale found: correct the sizes of the batch; gives the
     action's id. A size that she or a new edge has changed since is left alone.
     """
-    with library.writing(who="teacher", what="corrected the sizes of a batch", batch_id=batch_id) as writing:
+    with library.writing(who="teacher", what=history.SIZES_CORRECTED, batch_id=batch_id) as writing:
         session = writing.session
         kept = photos.photos_of(session, photos.batch(session, batch_id).batch_id)
         scale = scale_of(kept)
@@ -108,4 +108,14 @@ def correct_sizes(library: Library, batch_id: int) -> int:
         for one in as_measured:
             width, height = (round(side * scale.scale, 1) for side in one.measured_mm)
             works.set_size(session, one.work.work_id, SizeMm(width, height, sheet=sheet_name(width, height)))
+        return writing.action_id
+
+
+def measured_sizes(library: Library, batch_id: int) -> int:
+    """Take the correction of a batch's sizes back; gives the undoing action's id."""
+    with library.writing(who="teacher", what="undid a step", batch_id=batch_id) as writing:
+        corrected_by = desk.sizes_corrected_by(writing.session, batch_id)
+        if corrected_by is None:
+            raise NotFound("not-found", item="A correction of these sizes")
+        history.undo(writing.session, corrected_by, undoing_id=writing.action_id)
         return writing.action_id

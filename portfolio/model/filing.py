@@ -312,7 +312,7 @@ class Hint:
     """Something about a whole batch that the teacher can change next time; said once a batch."""
 
     code: str
-    """card-too-bright · table-too-light · card-scale"""
+    """card-too-bright · table-too-light · card-scale · card-scale-corrected"""
     sentence: str
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import Annotated, Final
 
@@ -11,14 +12,16 @@ from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Resp
 from portfolio.archive.desk import BatchLine
 from portfolio.errors import PortfolioError, Problem
 from portfolio.flows import take_in
+from portfolio.flows.batches import check_order, numbers_in
 from portfolio.flows.desk import Picks, see_lesson_now, see_picks
 from portfolio.flows.see_batch import BatchSeen, PhotoLine, see_batch
 from portfolio.flows.settle import undo as undo_action
 from portfolio.flows.upload import keep_upload
-from portfolio.model.filing import Chosen, ClassCheck, PhotoState
+from portfolio.model.filing import BatchMode, Chosen, PhotoState
 from portfolio.web import scale, walls, words
 from portfolio.web.answers import Choice, Note, Picture, Tile, Wall
-from portfolio.web.answers_photos import AddPage, BatchPage, RecentBatch
+from portfolio.web.answers_photos import AddPage, BatchPage, Counted, RecentBatch
+from portfolio.web.batch_count import counted_of
 from portfolio.web.desk import Desk, desk_of
 from portfolio.web.render import note, note_of, page, plain
 
@@ -84,13 +87,17 @@ def _recent(one: BatchLine, today: date) -> RecentBatch:
     )
 
 
-def chosen_of(class_id: str, medium_id: str, day: str) -> Chosen:
+def chosen_of(class_id: str, medium_id: str, day: str, *, by_order: str = "", absent: str = "") -> Chosen:
     """What was chosen in the form. Empty fields leave it to cards and timetable."""
     try:
         on = date.fromisoformat(day) if day else None
     except ValueError as error:
         raise PortfolioError("bad-request", item="The day", found="it is no date") from error
-    return Chosen(class_id=_id(class_id), medium_id=_id(medium_id), day=on)
+    chosen = Chosen(class_id=_id(class_id), medium_id=_id(medium_id), day=on)
+    mode = BatchMode.ORDER if by_order else BatchMode.CARDS
+    chosen = replace(chosen, mode=mode, absent=numbers_in(absent))
+    check_order(chosen)
+    return chosen
 
 
 def _id(text: str) -> int | None:
@@ -104,15 +111,18 @@ def _id(text: str) -> int | None:
 def add_all(
     request: Request,
     photos: Annotated[list[UploadFile] | None, File()] = None,
+    *,
     class_id: Field = "",
     medium_id: Field = "",
     day: Field = "",
+    by_order: Annotated[str, Form(max_length=1)] = "",
+    absent: Annotated[str, Form(max_length=200)] = "",
 ) -> Response:
     """One form with all files: the way that needs no script."""
     desk = desk_of(request)
     files = [one for one in photos or () if one.filename]
     try:
-        chosen = chosen_of(class_id, medium_id, day)
+        chosen = chosen_of(class_id, medium_id, day, by_order=by_order, absent=absent)
         _check_count(len(files))
         batch_id = take_in.open_batch(desk.library, chosen, expected=len(files))
         problems: list[Problem] = []
@@ -136,13 +146,17 @@ def _check_count(files: int) -> None:
 @router.post("/add/batches")
 def open_batch(
     request: Request,
+    *,
     class_id: Field = "",
     medium_id: Field = "",
     day: Field = "",
+    by_order: Annotated[str, Form(max_length=1)] = "",
+    absent: Annotated[str, Form(max_length=200)] = "",
     expected: Annotated[int, Form(ge=0, le=100_000)] = 0,
 ) -> JSONResponse:
     """Begin a batch; its photos follow one by one."""
-    batch_id = take_in.open_batch(desk_of(request).library, chosen_of(class_id, medium_id, day), expected=expected)
+    chosen = chosen_of(class_id, medium_id, day, by_order=by_order, absent=absent)
+    batch_id = take_in.open_batch(desk_of(request).library, chosen, expected=expected)
     return JSONResponse({"batch": batch_id}, status_code=201)
 
 
@@ -211,15 +225,11 @@ def _answer(
 ) -> BatchPage:
     desk = desk_of(request)
     seen = see_batch(desk.library, batch_id)
-    report = desk.reader.report(batch_id)
-    checks = tuple(_check_words(one) for one in report.checks) if report else ()
-    return batch_page(
-        seen, busy=desk.reader.is_busy(batch_id), today=desk.today(), problems=problems, extra=extra, checks=checks
-    )
-
-
-def _check_words(check: ClassCheck) -> str:
-    return f"{check.label}: {check.sentence.rstrip('.')}."
+    busy = desk.reader.is_busy(batch_id)
+    answer = batch_page(seen, busy=busy, today=desk.today(), problems=problems, extra=extra)
+    is_counted = answer.done and seen.batch.state == "done" and answer.back is None
+    counted = counted_of(desk.library, batch_id) if is_counted else Counted()
+    return replace(answer, counted=counted)
 
 
 def _batch_page(
@@ -241,7 +251,6 @@ def batch_page(
     today: date,
     problems: tuple[Problem, ...] = (),
     extra: tuple[Note, ...] = (),
-    checks: tuple[str, ...] = (),
 ) -> BatchPage:
     """The answer: the count on its line, what waits, and the wall in the order taken."""
     done = seen.batch.state == "done" and not busy
@@ -277,7 +286,6 @@ def batch_page(
         done=not busy,
         may_undo=done and bool(seen.lines) and not taken_back,
         spoken=f"{filed if done else read} {sentence}",
-        checks=checks,
         cut_off=cut_off and bool(seen.lines),
         back=seen.undone_by if taken_back else None,
     )

@@ -31,6 +31,31 @@ class AddPage:
 
 
 @dataclass(frozen=True, slots=True)
+class AbsentBox:
+    """A number that may have been absent, and whether that was said."""
+
+    number: int
+    said: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """What is told about a whole batch once it is filed."""
+
+    checks: tuple[str, ...] = ()
+    """The count of numbers at the end of a class, in sentences."""
+    hints: tuple[str, ...] = ()
+    """What to do better next time."""
+    absent: tuple[AbsentBox, ...] = ()
+    absent_class: str = ""
+    by_order: bool = False
+    """The batch goes by the order of numbers."""
+    may_correct: bool = False
+    """The sizes may be corrected by the scale of the cards."""
+    is_corrected: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class BatchPage:
     """The report of one batch; asked for again every two seconds until ``done``."""
 
@@ -48,8 +73,7 @@ class BatchPage:
     done: bool
     may_undo: bool
     spoken: str
-    checks: tuple[str, ...] = ()
-    """The count of numbers at the end of a class, in sentences."""
+    counted: Counted = Counted()
     cut_off: bool = False
     """The upload stopped before it was closed; what is there can be read."""
     back: int | None = None

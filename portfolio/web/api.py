@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Body, File, Path, Query, Request, UploadFile
@@ -11,6 +12,7 @@ from portfolio.flows import look_back, plan_show, settle, take_in
 from portfolio.flows.batch_report import batch_report, report_as_json
 from portfolio.flows.batches import chosen_for
 from portfolio.flows.desk import class_and_year, see_classes
+from portfolio.flows.file_batch import count_batch
 from portfolio.flows.find import find
 from portfolio.flows.one_work import see_work
 from portfolio.flows.see_batch import QuestionSeen, see_question, see_questions
@@ -69,8 +71,11 @@ def open_batch(request: Request, given: Annotated[shapes.BatchIn, Body()]) -> sh
 def show_batch(request: Request, batch_id: PathId) -> shapes.BatchOut:
     """Where every photo of a batch stands."""
     desk = desk_of(request)
-    value = report_as_json(batch_report(desk.library, batch_id))
-    return shapes.BatchOut.model_validate({**value, "reading": desk.reader.is_busy(batch_id)})
+    reading = desk.reader.is_busy(batch_id)
+    report = batch_report(desk.library, batch_id)
+    if not reading:
+        report = replace(report, checks=count_batch(desk.library, batch_id))
+    return shapes.BatchOut.model_validate({**report_as_json(report), "reading": reading})
 
 
 @router.post("/batches/{batch_id}/photos", status_code=201, max_body_size=ONE_PHOTO_MAX)

@@ -23,6 +23,7 @@ from portfolio.model.assets import asset
 from portfolio.web import (
     add_photos,
     api,
+    batch_count,
     check,
     classes,
     find,
@@ -71,6 +72,7 @@ def create_app(desk: Desk, *, hosts: Sequence[str] = LOOPBACK_HOSTS) -> FastAPI:
         sign_in,
         today,
         add_photos,
+        batch_count,
         check,
         find,
         works,

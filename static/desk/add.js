@@ -66,7 +66,8 @@ async function begin(form, chosen) {
   form.dataset.busy = "yes";
   const page = pageOf(files.length);
   const body = new FormData();
-  for (const name of ["class_id", "medium_id", "day"]) body.set(name, form.elements[name].value);
+  for (const name of ["class_id", "medium_id", "day", "absent"]) body.set(name, form.elements[name].value);
+  body.set("by_order", form.elements.by_order.checked ? "1" : "");
   body.set("expected", String(files.length));
   form.hidden = true;
   page.show();

@@ -52,7 +52,7 @@ def test_a_mismatch_asks_and_saying_who_was_absent_files_in_order(library, class
     report = take("", "", "", "", chosen=Chosen(class_id=class_id, mode=BatchMode.ORDER))
     assert {line.code for line in report.photos} == {"order"}
     assert "4 photos for 6 numbers" in report.photos[0].reason
-    seen = see_absent(library, report.batch_id)
+    seen = see_absent(library, report.batch_id, report.checks)
     assert (seen.class_label, seen.may_be, seen.said, seen.by_order) == ("3B", (1, 2, 3, 4, 5, 6), frozenset(), True)
     filed = file_with_absent(library, report.batch_id, {2, 5}, executor=ReadsNotes())
     assert _numbers(filed) == [1, 3, 4, 6]
@@ -90,7 +90,7 @@ def test_with_cards_a_tick_makes_the_count_sharper(library, class_id, take):
     """5 of 6, then 5 of 5; a card of a child said to be absent is asked about."""
     report = take("1", "2", "3", "4", "5", chosen=Chosen(class_id=class_id))
     assert report.checks[0].sentence.startswith("5 of 6 numbers; 6 missing")
-    assert see_absent(library, report.batch_id).may_be == (6,)
+    assert see_absent(library, report.batch_id, report.checks).may_be == (6,)
     ticked = file_with_absent(library, report.batch_id, {6}, executor=ReadsNotes())
     assert ticked.checks[0].sentence.startswith("5 of 5 numbers")
     wrong = file_with_absent(library, report.batch_id, {5, 6}, executor=ReadsNotes())

@@ -9,6 +9,7 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from sqlmodel import select
 
 from portfolio.archive.tables import Photo, QuestionRow, Work
@@ -179,3 +180,68 @@ def test_answers_that_say_nothing_are_refused() -> None:
     assert answer_of("option-1").option == 1
     assert answer_of("later").later
     assert answer_of("", number="14", class_label="3B").number == 14
+
+
+# --- works without cards, and who was absent ------------------------------------------------------------------------
+
+
+def _bare(count: int, shade: int) -> list[tuple[str, tuple[str, bytes, str]]]:
+    """Photos of empty tables: no card, no edge, each another gray."""
+    files = []
+    for place in range(count):
+        stream = io.BytesIO()
+        Image.new("RGB", (640, 480), (shade + place,) * 3).save(stream, "JPEG")
+        files.append(("photos", (f"BARE_{shade}_{place}.JPG", stream.getvalue(), "image/jpeg")))
+    return files
+
+
+def test_works_without_cards_go_by_the_order_once_the_absent_are_ticked(app: App) -> None:
+    """Plain forms only: two photos for a whole class are asked about; ticking all but two numbers files them."""
+    class_id = app.room.classes["3B"]
+    given = {"class_id": str(class_id), "day": "2026-09-08", "by_order": "1", "absent": ""}
+    sent = app.client.post("/add", files=_bare(2, 90), data=given)
+    batch = int(re.search(r"/add/(\d+)$", str(sent.url)).group(1))
+    page = _finished(app, batch)
+    assert "Who of 3B was absent?" in page
+    assert "File by the order again" in page
+    numbers = [int(found) for found in re.findall(r'name="absent" value="(\d+)"', page)]
+    assert len(numbers) > 2
+    app.client.post(f"/add/{batch}/absent", data={"absent": [str(number) for number in numbers[2:]]})
+    page = _finished(app, batch)
+    assert "3B: 2 of 2 numbers." in page
+    with app.room.library.reading() as session:
+        reasons = [one.reason for one in session.exec(select(Photo).where(Photo.batch_id == batch))]
+    assert all("order of numbers" in reason for reason in reasons)
+    value = app.client.get(f"/api/batches/{batch}").json()
+    assert value["checks"][0]["present"] == 2
+    assert value["hints"] == []
+    app.client.post(f"/add/{batch}/absent", data={})
+    assert "Who of 3B was absent?" in _finished(app, batch)
+    app.client.post(f"/add/{batch}/undo")
+    assert "Who of" not in _finished(app, batch), "a batch taken back is not counted"
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"by_order": "1"}, "the class is not chosen"),
+        ({"absent": "three"}, "they are not like 3,11"),
+        ({"absent": "41"}, "numbers go from 1 to 40"),
+    ],
+)
+def test_an_order_without_a_class_and_numbers_that_are_none_are_told(
+    app: App, given: dict[str, str], said: str
+) -> None:
+    """Told on the page, and nothing is begun."""
+    sent = app.client.post("/add", files=_bare(1, 200), data=given)
+    assert sent.status_code >= 400
+    assert said in sent.text
+
+
+def test_sizes_cannot_be_corrected_where_nothing_shows_a_scale(app: App) -> None:
+    """A batch without sheets, and a correction that was never made: refused with a sentence."""
+    sent = app.client.post("/add", files=_bare(1, 150), data={})
+    batch = int(re.search(r"/add/(\d+)$", str(sent.url)).group(1))
+    _finished(app, batch)
+    assert app.client.post(f"/add/{batch}/sizes").status_code >= 400
+    assert app.client.post(f"/add/{batch}/sizes/undo").status_code == 404

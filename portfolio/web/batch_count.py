@@ -1,0 +1,64 @@
+"""What stands below a batch once it is filed: the count of each class, who was absent, and hints for the next stack."""
+
+from __future__ import annotations
+
+from typing import Annotated, Final
+
+from fastapi import APIRouter, Form, Path, Request
+from fastapi.responses import RedirectResponse, Response
+
+from portfolio.archive.library import Library
+from portfolio.flows import card_scale
+from portfolio.flows.absent import say_absent, see_absent
+from portfolio.flows.batch_report import hints_now
+from portfolio.flows.file_batch import count_batch
+from portfolio.web.answers_photos import AbsentBox, Counted
+from portfolio.web.desk import desk_of
+
+router = APIRouter(include_in_schema=False)
+
+_ID_MAX: Final = 2**63 - 1
+BatchId = Annotated[int, Path(ge=1, le=_ID_MAX)]
+
+
+def counted_of(library: Library, batch_id: int) -> Counted:
+    """The count as the batch stands now, also when questions were answered since it was read."""
+    checks = count_batch(library, batch_id)
+    hints = hints_now(library, batch_id)
+    absent = see_absent(library, batch_id, checks)
+    return Counted(
+        checks=tuple(f"{one.label}: {one.sentence.rstrip('.')}." for one in checks),
+        hints=tuple(one.sentence for one in hints),
+        absent=tuple(AbsentBox(number, number in absent.said) for number in absent.may_be) if absent else (),
+        absent_class=absent.class_label if absent else "",
+        by_order=absent.by_order if absent else False,
+        may_correct=any(one.code == "card-scale" for one in hints),
+        is_corrected=any(one.code == "card-scale-corrected" for one in hints),
+    )
+
+
+@router.post("/add/{batch_id}/absent")
+def take_absent(
+    request: Request,
+    batch_id: BatchId,
+    absent: Annotated[list[Annotated[int, Form(ge=1, le=40)]] | None, Form(max_length=40)] = None,
+) -> Response:
+    """Keep who was absent, and file and count the batch anew in the background."""
+    desk = desk_of(request)
+    say_absent(desk.library, batch_id, absent or ())
+    desk.reader.start(batch_id)
+    return RedirectResponse(f"/add/{batch_id}", status_code=303)
+
+
+@router.post("/add/{batch_id}/sizes")
+def correct_sizes(request: Request, batch_id: BatchId) -> Response:
+    """Correct the sizes by the scale at which the cards were printed."""
+    card_scale.correct_sizes(desk_of(request).library, batch_id)
+    return RedirectResponse(f"/add/{batch_id}", status_code=303)
+
+
+@router.post("/add/{batch_id}/sizes/undo")
+def measure_again(request: Request, batch_id: BatchId) -> Response:
+    """Take the correction of the sizes back."""
+    card_scale.measured_sizes(desk_of(request).library, batch_id)
+    return RedirectResponse(f"/add/{batch_id}", status_code=303)
