@@ -37,8 +37,6 @@ class Grays:
 
     levels: Array
     clipped: bool
-    uneven: float
-    """Largest difference of the white between places on the card, as a share: a shadow's edge lies across it."""
 
 
 def read_grays(pixels: Pixels, pose: Pose, *, shrink: int) -> Grays:
@@ -48,15 +46,13 @@ def read_grays(pixels: Pixels, pose: Pose, *, shrink: int) -> Grays:
     whites = [_samples(pixels, to_photo, part) for rect in _whites() for part in _halves(rect)]
     whites = [samples for samples in whites if len(samples)]
     if not whites or any(len(samples) == 0 for samples in patches):
-        return Grays(np.zeros((5, 3)), clipped=False, uneven=1.0)
+        return Grays(np.zeros((5, 3)), clipped=False)
     lights = np.array([np.median(LIGHT_OF[samples], axis=0) for samples in whites], np.float64)
     white = np.median(lights, axis=0)
     every = np.concatenate(whites)
     clipped = bool(white.max() >= CLIPPED_LIGHT or ((every >= _WHITE_CODE).mean(axis=0) > _CLIPPED_SHARE).any())
     levels = [np.median(LIGHT_OF[samples], axis=0) for samples in patches]
-    brightness = lights.mean(axis=1)
-    uneven = float(np.ptp(brightness) / max(float(brightness.max()), 1e-6))
-    return Grays(np.array([*levels, white], np.float64), clipped, uneven)
+    return Grays(np.array([*levels, white], np.float64), clipped)
 
 
 def _whites() -> list[Rect]:

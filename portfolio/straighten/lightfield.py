@@ -1,8 +1,8 @@
 """How the light falls over the table: a smooth surface through the logarithm of the table's brightness.
 
-It takes a third off the color error under a slope of light or a soft shadow. It is only believed when the table is
-plain enough to be told from the light (residual below a gate): a table of two colors would paint its stripes onto
-the work.
+It halves the color error under a slope of light or a soft shadow. It is read from blocks of table, so that grain, felt
+and the lines of a mat average out, and only believed when the blocks lie on the surface (spread below a gate): a table
+of two colors would paint its stripes onto the work.
 """
 
 from __future__ import annotations
@@ -18,10 +18,16 @@ from portfolio.straighten.plane import Float, Plane
 from portfolio.straighten.pose import Array
 from portfolio.straighten.tabletop import UNLIKE
 
-GATE: Final = 0.075
+GATE: Final = 0.14
+"""Natural log. Wood leaves 0.10-0.13, other tables up to 0.09; without any gate colors were no better (measured 2026
+on 238 simulated photos: median CIEDE2000 1.4, without a field 2.6)."""
 LARGEST: Final = 0.9
 """Natural log: never more than this much lighter or darker than on the card."""
-_LEAST_PIXELS: Final = 4000
+_BLOCK_MM: Final = 16.0
+_LEAST_BLOCKS: Final = 12
+_LEAST_ROUND: Final = 0.2
+_LEAST_TABLE: Final = 0.5
+"""Share of a block that must be table."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,21 +51,36 @@ def _terms(where: Array) -> Array:
 
 def find_field(plane: Plane, unlike: Float, *, card_mm: Array) -> LightField | None:
     """The light over the table, or ``None`` when the table does not tell it. ``card_mm``: the card's middle."""
-    usable = (unlike < UNLIKE) & plane.usable
-    usable = np.asarray(cv2.erode(usable.astype(np.uint8), np.ones((5, 5), np.uint8))) > 0
-    rows, columns = np.nonzero(usable)
-    if len(rows) < _LEAST_PIXELS:
+    points, brightness = _blocks(plane, unlike)
+    if len(points) < _LEAST_BLOCKS or not _is_all_round(points):
         return None
-    pick = np.random.default_rng(0).choice(len(rows), min(len(rows), 12_000), replace=False)
-    rows, columns = rows[pick], columns[pick]
-    smooth = cv2.blur(plane.lab[..., 0], (5, 5))
-    brightness = np.log(np.maximum(_luminance(smooth[rows, columns].astype(np.float64)), 1e-3))
-    points = plane.to_mm(np.column_stack([columns, rows]).astype(np.float64))
-    middle, span = card_mm, float(np.ptp(points, axis=0).max())
-    where = _terms((points - middle) / span)
-    columns_of = np.column_stack([np.ones(len(where)), where])
-    fit, spread = _robust(columns_of, brightness)
-    return LightField(fit[1:], middle, span) if spread < GATE else None
+    span = float(np.ptp(points, axis=0).max())
+    where = _terms((points - card_mm) / span)
+    fit, spread = _robust(np.column_stack([np.ones(len(where)), where]), brightness)
+    return LightField(fit[1:], card_mm, span) if spread < GATE else None
+
+
+def _is_all_round(points: Array) -> bool:
+    """A strip of table along one side tells nothing about the light on the other."""
+    wide = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
+    return bool(wide[1] >= _LEAST_ROUND * wide[0])
+
+
+def _blocks(plane: Plane, unlike: Float) -> tuple[Array, Array]:
+    """Middles (N × 2, mm) of blocks of table and the mean natural log of the luminance there."""
+    table = ((unlike < UNLIKE) & plane.usable).astype(np.uint8)
+    table = np.asarray(cv2.erode(table, np.ones((5, 5), np.uint8)))
+    brightness = np.log(np.maximum(_luminance(plane.lab[..., 0].astype(np.float64)), 1e-3)) * table
+    side = max(4, round(_BLOCK_MM * plane.px_per_mm))
+    height, width = (length // side * side for length in table.shape)
+    size = width // side, height // side
+    share, total = (
+        np.asarray(cv2.resize(layer[:height, :width].astype(np.float64), size, interpolation=cv2.INTER_AREA))
+        for layer in (table, brightness)
+    )
+    rows, columns = np.nonzero(share >= _LEAST_TABLE)
+    middles = np.column_stack([columns, rows]).astype(np.float64) * side + (side - 1) / 2
+    return plane.to_mm(middles), np.asarray(total[rows, columns] / share[rows, columns], np.float64)
 
 
 def _luminance(lightness: Array) -> Array:

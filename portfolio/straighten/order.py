@@ -31,7 +31,6 @@ RECIPE: Final = 2
 
 Pair = tuple[float, float]
 
-_UNEVEN: Final = 0.15
 _FIELD_STEP_PX: Final = 16
 
 
@@ -43,8 +42,6 @@ class Measured:
     plane: Plane
     unlike: Float
     color: ColorSeen | None
-    even: bool
-    """The light does not change across the card itself, so that the light over the table can be told from it."""
 
 
 def straighten(source: Source, cards: tuple[CardSeen, ...] = (), *, solid: bool = False) -> Straightened:
@@ -105,12 +102,12 @@ def measure(source: Source, screen: Pixels, cards: tuple[CardSeen, ...]) -> Meas
     unlike = unlikeness(plane)
     grays = read_grays(screen, pose, shrink=shrink)
     color = balance(grays, table_near_white=is_near_white(plane, unlike))
-    return Measured(pose, plane, unlike, color, grays.uneven < _UNEVEN)
+    return Measured(pose, plane, unlike, color)
 
 
 def light_over(measured: Measured) -> LightField | None:
     """How the light falls over the table, where it may be used: only a cut-out work is corrected by it."""
-    if measured.color is None or measured.color.clipped or not measured.even:
+    if measured.color is None or measured.color.clipped:
         return None
     return find_field(measured.plane, measured.unlike, card_mm=np.array(CARD.center))
 

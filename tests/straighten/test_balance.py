@@ -18,7 +18,7 @@ casts = st.tuples(*[st.floats(0.45, 1.1)] * 3)
 def test_a_cast_and_a_tone_curve_are_taken_back(cast, gamma):
     """Any cast of light and any power curve of the camera: gray patches come out gray and in their place."""
     levels = (TRUE[:, None] * np.array(cast)) ** gamma
-    color = balance(Grays(levels, clipped=False, uneven=0.0))
+    color = balance(Grays(levels, clipped=False))
     photo = pixels_of(levels[None].astype(np.float32))
     fixed = LIGHT_OF[corrected(photo, color)][0]
     assert np.abs(fixed[1:] / TRUE[1:, None] - 1).max() < 0.06  # 8 bits are coarse in the dark
@@ -27,7 +27,7 @@ def test_a_cast_and_a_tone_curve_are_taken_back(cast, gamma):
 
 def test_a_known_light_field_is_taken_out():
     """Half the light, said by the field: the paper is as white as on the card."""
-    color = balance(Grays(np.tile(TRUE[:, None], 3), clipped=False, uneven=0.0))
+    color = balance(Grays(np.tile(TRUE[:, None], 3), clipped=False))
     paper = pixels_of(np.full((2, 4, 3), 0.41, np.float32))
     field = np.full((2, 4), 0.5, np.float32)
     assert LIGHT_OF[corrected(paper, color, field)].mean() == pytest.approx(0.82, abs=0.01)
@@ -35,7 +35,7 @@ def test_a_known_light_field_is_taken_out():
 
 def test_a_clipped_card_corrects_nothing():
     """Too bright is said; pixels stay as they are."""
-    color = balance(Grays(np.tile(TRUE[:, None] * 1.2, 3), clipped=True, uneven=0.0))
+    color = balance(Grays(np.tile(TRUE[:, None] * 1.2, 3), clipped=True))
     assert color.clipped
     assert color.gains == (1.0, 1.0, 1.0)
 
@@ -43,4 +43,4 @@ def test_a_clipped_card_corrects_nothing():
 @pytest.mark.parametrize("levels", [np.zeros(5), TRUE[::-1], TRUE[[0, 2, 1, 3, 4]]])
 def test_what_is_not_our_grays_is_not_used(levels):
     """Patches that do not rise from dark to light give no color at all."""
-    assert balance(Grays(np.tile(levels[:, None], 3), clipped=False, uneven=0.0)) is None
+    assert balance(Grays(np.tile(levels[:, None], 3), clipped=False)) is None

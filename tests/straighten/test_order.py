@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from portfolio.demo.camera.conditions import Conditions, Difficulty
-from portfolio.demo.camera.scene import Laying, Shape, TableKind
+from portfolio.demo.camera.conditions import Conditions, Difficulty, Light
+from portfolio.demo.camera.scene import Laying, Shape, TableKind, WorkLaid
 from portfolio.demo.camera.table import table_of
 from portfolio.model.cards import CardStatus
 from portfolio.model.photo import Crop
@@ -23,10 +23,12 @@ def careful(seed, **given):
     return make_shot(seed, **{"difficulty": Difficulty.GENTLE} | given)
 
 
-def on_felt(seed, shape, conditions=None):
+def on_felt(seed, shape, conditions=None, work=None):
     """Beside its card on dark felt, in plain light unless told otherwise."""
     table = table_of(TableKind.FELT, 51)
-    return make_shot(seed, shape=shape, laying=Laying.BESIDE, table=table, conditions=conditions or Conditions())
+    return make_shot(
+        seed, shape=shape, laying=Laying.BESIDE, table=table, conditions=conditions or Conditions(), work=work
+    )
 
 
 def seen(shot):
@@ -78,6 +80,18 @@ def test_the_crop_shows_the_work_upright_in_its_own_colors():
     soft_shown, soft_true = (cv2.GaussianBlur(np.float32(p), (0, 0), 3)[inner] for p in (shown, true))
     apart = ciede2000(lab_of(soft_shown.reshape(-1, 3)), lab_of(soft_true.reshape(-1, 3)))
     assert np.median(apart) < 3
+
+
+def test_orange_paper_stays_orange():
+    """The card tells the light from the paper: an orange sheet in warm light is not washed out to gray."""
+    orange = (232, 122, 38)
+    picture = np.full((600, 800, 3), orange, np.uint8)
+    work = WorkLaid(picture, 304.8, 228.6, Shape.SHEET)
+    conditions = replace(Conditions(), light=Light(kelvin=3200, balance=0.6, exposure_ev=-0.3))
+    made = seen(on_felt(54, Shape.SHEET, conditions, work=work))[2]
+    shown = pixels_of(made)[60:-60, 60:-60].reshape(-1, 3)
+    assert np.median(ciede2000(lab_of(shown), lab_of(np.array([orange], np.uint8)))) < 4
+    assert max(made.color_shares, key=made.color_shares.get) == "orange"
 
 
 def test_two_photos_of_one_work_have_near_hashes():
