@@ -245,3 +245,25 @@ def test_sizes_cannot_be_corrected_where_nothing_shows_a_scale(app: App) -> None
     _finished(app, batch)
     assert app.client.post(f"/add/{batch}/sizes").status_code >= 400
     assert app.client.post(f"/add/{batch}/sizes/undo").status_code == 404
+
+
+def test_one_press_answers_all_that_are_asked_for_the_same_reason(app: App) -> None:
+    """Two photos in doubt for one reason: one press takes each one's own guess, one undo brings both back."""
+    given = {"class_id": str(app.room.classes["3B"]), "day": "2026-09-15", "by_order": "1"}
+    sent = app.client.post("/add", files=_bare(2, 120), data=given)
+    batch = int(re.search(r"/add/(\d+)$", str(sent.url)).group(1))
+    _finished(app, batch)
+    page = app.client.get(f"/check?batch={batch}").text
+    assert "Yes, and so for all 2 asked for this reason: 1 and 2" in page
+    question = re.search(r'action="/check/(\d+)" method="post" class="answers"', page).group(1)
+    done = app.client.post(f"/check/{question}", data={"answer": "yes-all", "batch": str(batch)})
+    assert done.status_code == 200
+    assert _numbers(app, batch) == [1, 2]
+    undo = re.search(r'name="action_id" value="(\d+)"', done.text).group(1)
+    app.client.post("/check/undo", data={"action_id": undo})
+    assert _numbers(app, batch) == []
+
+
+def _numbers(app: App, batch: int) -> list[int]:
+    found = app.client.get(f"/api/batches/{batch}").json()["photos"]
+    return sorted(one["number"] for one in found if one["state"] == "filed")
