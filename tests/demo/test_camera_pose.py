@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from portfolio.demo.camera.conditions import View
@@ -41,6 +41,7 @@ def test_projection_is_that_of_opencv(view: View) -> None:
     assert np.abs(camera.project(SHEET) - theirs.reshape(-1, 2)).max() < 0.02
 
 
+@settings(deadline=None)
 @given(VIEWS, st.floats(0, 2015), st.floats(0, 1511), st.floats(0, 40))
 def test_a_ray_lands_where_it_came_from(view: View, x_px: float, y_px: float, height_mm: float) -> None:
     """A pixel's point on any plane over the table projects back to the pixel."""

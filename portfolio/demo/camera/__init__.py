@@ -2,8 +2,8 @@
 
 ``scene`` what lies on the table · ``arrange`` puts it there · ``conditions`` how the photo is taken · ``pose`` the
 camera's geometry · ``table`` ``layers`` ``light`` make the picture in linear light · ``sensor`` makes it a file ·
-``shot`` does it all and keeps the truth · ``drawings`` simple works · ``mix`` photos as a school makes them.
+``phone`` what phones do to it · ``phone_things`` worn cards and crumpled sheets · ``shot`` does it all and keeps the
+truth · ``drawings`` simple works · ``mix`` photos as a school makes them.
 
-What it does not have, so real photos are harder: local tone mapping and sharpening of phones, glossy reflections,
-curled cards, crumpled sheets, mixed light of two colors.
+What it does not have, so real photos are harder: true lens bokeh, wet paint, hands, mixed light of two colors.
 """

@@ -5,7 +5,7 @@ Blur is given in pixels of a 12-megapixel photo (4032 wide) and scales with the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
 
@@ -15,12 +15,15 @@ from portfolio.demo.camera.chance import stream
 
 
 class Difficulty(StrEnum):
-    """The two mixes of photos."""
+    """The mixes of photos."""
 
     MIXED = "mixed"
     """A school's whole year: good and bad tables, light and hands."""
     GENTLE = "gentle"
     """A careful teacher: dark cloth, small tilt, soft light."""
+    PHONE = "phone"
+    """The mixed photos as phones make them: local tone mapping, sharpening, saturation; some cards laminated or
+    curled, some sheets folded. Everything else is drawn as in ``MIXED``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +110,20 @@ class Sensor:
 
 
 @dataclass(frozen=True, slots=True)
+class Phone:
+    """What a phone makes of its picture before it writes the file."""
+
+    local_tone: float = 0.0
+    """How much of the differences between large bright and dark areas is taken out, 0-1 (in log lightness)."""
+    saturation: float = 1.0
+    """Factor on all color differences."""
+    sharpening: float = 0.0
+    """How far edges are overdone: the share of what a blur takes away that is added again."""
+    radius_px: float = 1.5
+    """Width of the halos (standard deviation of that blur)."""
+
+
+@dataclass(frozen=True, slots=True)
 class Conditions:
     """Everything about one press of the button."""
 
@@ -114,6 +131,7 @@ class Conditions:
     light: Light = field(default_factory=Light)
     blur: Blur = field(default_factory=Blur)
     sensor: Sensor = field(default_factory=Sensor)
+    phone: Phone | None = None
     taken: datetime = datetime(2025, 10, 14, 9, 41, 7, 250000)  # noqa: DTZ001 - a camera writes naive local time
     utc_offset_minutes: int | None = -300
 
@@ -121,7 +139,10 @@ class Conditions:
     def sample(cls, seed: int, difficulty: Difficulty = Difficulty.MIXED) -> Conditions:
         """Draw the conditions of one photo."""
         chance = stream(seed, "conditions")
-        return _gentle(chance) if difficulty is Difficulty.GENTLE else _mixed(chance)
+        if difficulty is Difficulty.GENTLE:
+            return _gentle(chance)
+        drawn = _mixed(chance)
+        return replace(drawn, phone=_phone(stream(seed, "phone"))) if difficulty is Difficulty.PHONE else drawn
 
 
 def _span(chance: np.random.Generator, low: float, high: float) -> float:
@@ -180,6 +201,16 @@ def _cast(chance: np.random.Generator) -> CastShadow:
         at=(_span(chance, 0.1, 0.9), _span(chance, 0.1, 0.9)),
         angle_deg=_span(chance, 0, 360),
         softness=_span(chance, 0.03, 0.25),
+    )
+
+
+def _phone(chance: np.random.Generator) -> Phone:
+    """Own judgment of what phones do, no measurement: no two models agree."""
+    return Phone(
+        local_tone=_span(chance, 0.05, 0.35),
+        saturation=_span(chance, 1.0, 1.25),
+        sharpening=_span(chance, 0.2, 1.2),
+        radius_px=_span(chance, 0.8, 2.5),
     )
 
 

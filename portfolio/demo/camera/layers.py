@@ -17,6 +17,7 @@ from portfolio.demo.camera.pose import Array, Camera
 from portfolio.demo.camera.raster import Box, Float, linear_of, nodes_of, sampled, strips
 from portfolio.demo.camera.scene import (
     CardLaid,
+    Glare,
     Scene,
     Shape,
     Thing,
@@ -24,6 +25,8 @@ from portfolio.demo.camera.scene import (
     corners_mm,
     from_table,
     height_at,
+    is_uneven,
+    peak_mm,
     size_mm,
 )
 from portfolio.demo.camera.table import canvas_of
@@ -41,7 +44,7 @@ def scene_light(scene: Scene, camera: Camera, light: Light | None) -> Float:
     for thing in scene.things:
         if light is not None:
             _darken(image, thing, camera, light)
-        _lay(image, thing, camera, scale)
+        _lay(image, thing, camera, scale, light=light)
     return image
 
 
@@ -67,8 +70,8 @@ def _table_seen(scene: Scene, camera: Camera) -> Float:
     return image
 
 
-def _lay(image: Float, thing: Thing, camera: Camera, scale: float) -> None:
-    """Lay one thing over what is seen so far."""
+def _lay(image: Float, thing: Thing, camera: Camera, scale: float, *, light: Light | None = None) -> None:
+    """Lay one thing over what is seen so far; in a light, uneven paper is shaded and a laminated card shines."""
     box = _box_of(thing, camera, margin_mm=0.5)
     if box is None:
         return
@@ -83,13 +86,58 @@ def _lay(image: Float, thing: Thing, camera: Camera, scale: float) -> None:
         seen = sampled(texture, fine_x, fine_y)
         part[rows] *= 1 - seen[..., 3:]
         part[rows] += seen[..., :3]
+    if light is not None and (is_uneven(thing) or (isinstance(thing, CardLaid) and thing.glare)):
+        _shine(part, box, thing, light, maps=(u, v, x, y), inner_px=(inner_w, inner_h))
+
+
+def _shine(
+    part: Float, box: Box, thing: Thing, light: Light, *, maps: tuple[Array, ...], inner_px: tuple[int, int]
+) -> None:
+    """Shade the slopes of uneven paper; add the mirrored lamp on a laminated card."""
+    u, v, x, y = maps
+    shade = _slope_light(thing, u, v, light)
+    gloss = gloss_at(thing.glare, u, v) if isinstance(thing, CardLaid) and thing.glare else np.zeros_like(u)
+    for rows, (fine_x, fine_y, fine_shade, fine_gloss) in strips(box, x, y, shade, gloss):
+        width, height = inner_px
+        over = (fine_x > _PAD - 0.5) & (fine_x < _PAD + width - 0.5)
+        over &= (fine_y > _PAD - 0.5) & (fine_y < _PAD + height - 0.5)
+        if isinstance(thing, WorkLaid) and thing.picture.shape[2] == 4:
+            alpha = np.asarray(thing.picture[..., 3], np.float32) / np.float32(255)
+            scale_x, scale_y = alpha.shape[1] / width, alpha.shape[0] / height
+            over = over & (sampled(alpha, (fine_x - _PAD) * scale_x, (fine_y - _PAD) * scale_y) > 0.5)
+        part[rows] = np.where(over[..., None], part[rows] * fine_shade[..., None] + fine_gloss[..., None], part[rows])
+
+
+def _slope_light(thing: Thing, u: Array, v: Array, light: Light) -> Array:
+    """Light on a slope over that on the flat table: half from the lamp (Lambert), half from all sides."""
+    if not is_uneven(thing):
+        return np.ones_like(u)
+    step = 0.5
+    slope_u = (height_at(thing, u + step, v) - height_at(thing, u - step, v)) / (2 * step)
+    slope_v = (height_at(thing, u, v + step) - height_at(thing, u, v - step)) / (2 * step)
+    turn = np.deg2rad(light.from_deg - thing.place.angle_deg)
+    slant = 1 / np.tan(np.deg2rad(light.elevation_deg))
+    lamp = 1 + slant * (np.cos(turn) * slope_u + np.sin(turn) * slope_v)
+    lamp = np.maximum(lamp, 0) / np.sqrt(1 + slope_u**2 + slope_v**2)
+    shade: Array = 0.5 + 0.5 * lamp
+    return shade
+
+
+def gloss_at(glare: Glare, u: Array, v: Array) -> Array:
+    """Light that a laminated card mirrors, at points of the card."""
+    turn = np.deg2rad(glare.angle_deg)
+    du, dv = u - glare.at_mm[0], v - glare.at_mm[1]
+    along = (du * np.cos(turn) + dv * np.sin(turn)) / glare.radii_mm[0]
+    across = (dv * np.cos(turn) - du * np.sin(turn)) / glare.radii_mm[1]
+    gloss: Array = glare.veil + glare.peak * np.exp(-(along**2 + across**2) / 2)
+    return gloss
 
 
 def _thing_map(thing: Thing, camera: Camera, box: Box) -> tuple[Array, Array]:
     """For the nodes of a box: where on the thing (mm from its middle) each ray lands."""
     x_px, y_px = nodes_of(box)
     u, v = from_table(*camera.on_table(x_px, y_px), thing.place)
-    if isinstance(thing, WorkLaid) and thing.bow_mm:
+    if peak_mm(thing) > 0:
         for _ in range(6):  # each round shrinks the error by about the slope times the tilt, < 0.1
             lift = height_at(thing, u, v)
             u, v = from_table(*camera.on_table(x_px, y_px, height_mm=lift), thing.place)
@@ -101,7 +149,7 @@ def _box_of(thing: Thing, camera: Camera, *, margin_mm: float) -> Box | None:
     flat = corners_mm(thing)
     middle = flat.mean(axis=0)
     reach = 1 + margin_mm / np.hypot(*(flat[0] - middle))
-    lift = thing.bow_mm if isinstance(thing, WorkLaid) else 0.0
+    lift = peak_mm(thing)
     wide = middle + (flat - middle) * reach * 1.02
     points = np.vstack([np.column_stack([wide, np.full(4, -height)]) for height in (0.0, lift)])
     pixels = camera.project(points)
@@ -152,7 +200,7 @@ def _card_gray(kind: CardKind, value: int, px_per_mm: float, label: str | None) 
 def _darken(image: Float, thing: Thing, camera: Camera, light: Light) -> None:
     """The shadow a thing throws on what lies below it."""
     height_mm = thing.thickness_mm if isinstance(thing, WorkLaid) else 0.3
-    lift_mm = thing.bow_mm if isinstance(thing, WorkLaid) else 0.0
+    lift_mm = peak_mm(thing)
     margin_mm = 8.0 + 2.5 * (height_mm + lift_mm)
     box = _box_of(thing, camera, margin_mm=margin_mm * 1.5)
     if box is None or light.contact <= 0:
@@ -175,7 +223,7 @@ def _shade_of(thing: Thing, light: Light, *, height_mm: float, margin_mm: float)
     rows, columns = np.indices(shape.shape, dtype=np.float32)
     u = (columns.astype(np.float64) - (shape.shape[1] - 1) / 2) / _SHADOW_PX_PER_MM
     v = (rows.astype(np.float64) - (shape.shape[0] - 1) / 2) / _SHADOW_PX_PER_MM
-    lift: NDArray[np.float64] | float = height_at(thing, u, v) if isinstance(thing, WorkLaid) else 0.0
+    lift: NDArray[np.float64] | float = height_at(thing, u, v)
     slant = 1 / np.tan(np.deg2rad(light.elevation_deg))
     turn = np.deg2rad(light.from_deg - thing.place.angle_deg)
     reach = np.asarray((height_mm + lift) * slant * _SHADOW_PX_PER_MM, dtype=np.float32)

@@ -59,6 +59,33 @@ class Place:
 
 
 ORIGIN = Place(0.0, 0.0)
+FOLD_ROUND_MM = 3.0
+"""Radius of a crease's top, about."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fold:
+    """One crease of a crumpled sheet: a ridge along a line that the paper keeps after it was smoothed out."""
+
+    at_mm: tuple[float, float]
+    """A point on it, from the work's middle."""
+    angle_deg: float
+    height_mm: float
+    width_mm: float
+    """How fast it falls off to both sides."""
+
+
+@dataclass(frozen=True, slots=True)
+class Glare:
+    """A lamp mirrored in a laminated card: a bright oval, and a faint veil over all of it."""
+
+    at_mm: tuple[float, float]
+    """Its middle, from the card's middle."""
+    radii_mm: tuple[float, float]
+    angle_deg: float
+    peak: float
+    """Light added in its middle, in units of what white paper would give back."""
+    veil: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,6 +102,7 @@ class WorkLaid:
     bow_upright: bool = False
     thickness_mm: float = 0.3
     """Height of the edges that throw a shadow; for a solid work its height."""
+    folds: tuple[Fold, ...] = ()
 
     def at(self, place: Place) -> WorkLaid:
         """The same work in another place."""
@@ -94,6 +122,9 @@ class CardLaid:
     tint: tuple[float, float, float] = (1.0, 1.0, 1.0)
     scale: float = 1.0
     """Printed size over true size; 0.96 for a page shrunk to fit."""
+    curl_mm: float = 0.0
+    """How far its left and right ends stand off the table."""
+    glare: Glare | None = None
 
     def at(self, place: Place) -> CardLaid:
         """The same card in another place."""
@@ -142,11 +173,37 @@ def from_table(x_mm: NDArray[np.float64], y_mm: NDArray[np.float64], place: Plac
     return dx * np.cos(turn) + dy * np.sin(turn), dy * np.cos(turn) - dx * np.sin(turn)
 
 
-def height_at(work: WorkLaid, u_mm: NDArray[np.float64], v_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Height of a work's paper over the table at points of the work (from its middle)."""
-    along, half = (v_mm, work.height_mm / 2) if work.bow_upright else (u_mm, work.width_mm / 2)
-    lift: NDArray[np.float64] = work.bow_mm * np.square(np.clip(along / half, -1.1, 1.1))
+def height_at(thing: Thing, u_mm: NDArray[np.float64], v_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Height of the paper over the table at points of a work or card (from its middle)."""
+    if isinstance(thing, CardLaid):
+        curl: NDArray[np.float64] = thing.curl_mm * np.square(np.clip(u_mm / (size_mm(thing)[0] / 2), -1.1, 1.1))
+        return curl
+    along, half = (v_mm, thing.height_mm / 2) if thing.bow_upright else (u_mm, thing.width_mm / 2)
+    lift: NDArray[np.float64] = thing.bow_mm * np.square(np.clip(along / half, -1.1, 1.1))
+    for fold in thing.folds:
+        lift = lift + _ridge(fold, u_mm, v_mm)
     return lift
+
+
+def _ridge(fold: Fold, u_mm: NDArray[np.float64], v_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """A crease with a rounded top, so that the picture can be worked out between the nodes of a grid."""
+    turn = np.deg2rad(fold.angle_deg)
+    away = (u_mm - fold.at_mm[0]) * np.sin(turn) - (v_mm - fold.at_mm[1]) * np.cos(turn)
+    rounded = np.sqrt(np.square(away) + FOLD_ROUND_MM**2) - FOLD_ROUND_MM
+    ridge: NDArray[np.float64] = fold.height_mm * np.exp(-rounded / fold.width_mm)
+    return ridge
+
+
+def is_uneven(thing: Thing) -> bool:
+    """Whether its light and shade are seen: a curled card, a folded sheet."""
+    return bool(thing.folds) if isinstance(thing, WorkLaid) else thing.curl_mm > 0
+
+
+def peak_mm(thing: Thing) -> float:
+    """The greatest height of its paper over the table (at most)."""
+    if isinstance(thing, CardLaid):
+        return thing.curl_mm * 1.21
+    return thing.bow_mm + sum(fold.height_mm for fold in thing.folds)
 
 
 def size_mm(thing: Thing) -> tuple[float, float]:

@@ -10,12 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from portfolio.cards.draw import srgb_of
-from portfolio.cards.geometry import CARD, NUMBER_BOX, PAPER_REFLECTANCE, Rect, Side, tag_corners
+from portfolio.cards.geometry import CARD, NUMBER_BOX, PAPER_REFLECTANCE, TAGS, WHITES, Rect, Side, tag_corners
 from portfolio.demo.camera.arrange import arranged
 from portfolio.demo.camera.chance import stream
 from portfolio.demo.camera.conditions import Conditions, Difficulty
-from portfolio.demo.camera.layers import scene_light, work_cover
+from portfolio.demo.camera.layers import gloss_at, scene_light, work_cover
 from portfolio.demo.camera.light import cast_of, fall_of
+from portfolio.demo.camera.phone import finished
 from portfolio.demo.camera.pose import Array, Camera, aim, shifted
 from portfolio.demo.camera.raster import LINEAR, Bytes
 from portfolio.demo.camera.scene import (
@@ -55,7 +56,11 @@ class CardTruth:
     """The whole card lies in the frame."""
     laying: Laying
     white: tuple[float, float, float]
-    """Its bare white in the file, linear R, G, B at the card's middle, without noise."""
+    """Its bare white in the file, linear R, G, B at the card's middle, without noise; of a phone's photo the median of
+    its white strips as the file has them."""
+    left_glared: bool = False
+    """A mirrored lamp washes out squares of the left tag."""
+    right_glared: bool = False
 
     @property
     def clipped(self) -> bool:
@@ -144,11 +149,18 @@ def expose(scene: Scene, conditions: Conditions, *, seed: int, width_px: int = 4
     fall, gains = fall_of(conditions.light, camera), cast_of(conditions.light)
     seen = blurred(scene_light(scene, camera, conditions.light), conditions.blur)
     picture = developed(seen, fall, gains=gains, sensor=conditions.sensor, chance=stream(seed, "sensor"))
+    cards = tuple(_card_truth(card, camera, conditions, fall=fall, gains=gains) for card in scene.cards)
+    if conditions.phone is not None:
+        picture = finished(picture, conditions.phone)
+        cards = tuple(
+            replace(truth, white=_white_seen(picture, card, camera) or truth.white)
+            for truth, card in zip(cards, scene.cards, strict=True)
+        )
     return Shot(
         jpeg=stored(picture, conditions),
         width_px=width_px,
         height_px=height_px,
-        cards=tuple(_card_truth(card, camera, conditions, fall=fall, gains=gains) for card in scene.cards),
+        cards=cards,
         works=tuple(_work_truth(work, scene, camera) for work in scene.works),
         table=scene.table.kind,
         conditions=conditions,
@@ -210,16 +222,19 @@ def _inside(pixels: Array, camera: Camera) -> bool:
 
 def card_px(card: CardLaid, camera: Camera, rect: Rect) -> Array:
     """Corners of a part of a card in the photo (4 × 2)."""
-    points = (np.array(rect.corners) - CARD.center) * card.scale
-    return camera.project(_lifted(to_table(points, card.place)))
+    return _of_card(card, camera, np.array(rect.corners))
+
+
+def _of_card(card: CardLaid, camera: Camera, points_mm: Array) -> Array:
+    """Points of a card (from its top left) in the photo, its curl included."""
+    points = (points_mm - CARD.center) * card.scale
+    lift = height_at(card, points[:, 0], points[:, 1])
+    return camera.project(_lifted(to_table(points, card.place), lift))
 
 
 def _card_truth(card: CardLaid, camera: Camera, conditions: Conditions, *, fall: Array, gains: Array) -> CardTruth:
     whole = card_px(card, camera, CARD)
-    tags = {
-        side: camera.project(_lifted(to_table((np.array(tag_corners(side)) - CARD.center) * card.scale, card.place)))
-        for side in Side
-    }
+    tags = {side: _of_card(card, camera, np.array(tag_corners(side))) for side in Side}
     middle = card_px(card, camera, NUMBER_BOX).mean(axis=0)
     node = np.clip(((middle + 8) / 8).astype(int), 0, (fall.shape[1] - 1, fall.shape[0] - 1))
     light = PAPER_REFLECTANCE * np.array(card.tint) * gains * fall[node[1], node[0]]
@@ -237,7 +252,20 @@ def _card_truth(card: CardLaid, camera: Camera, conditions: Conditions, *, fall:
         inside=_inside(whole, camera),
         laying=card.laying,
         white=(red, green, blue),
+        left_glared=_glared(card, Side.LEFT),
+        right_glared=_glared(card, Side.RIGHT),
     )
+
+
+def _white_seen(picture: Bytes, card: CardLaid, camera: Camera) -> tuple[float, float, float] | None:
+    """Median of the card's white strips in the finished picture, linear; ``None`` when the photo shows none of them."""
+    spots = np.array([(x, rect.center[1]) for rect in WHITES for x in range(8, 134, 4)], np.float64)
+    at = np.rint(_of_card(card, camera, spots)).astype(int)
+    at = at[((at >= 0) & (at < (camera.width_px, camera.height_px))).all(axis=1)]
+    if not len(at):
+        return None
+    red, green, blue = LINEAR[np.median(picture[at[:, 1], at[:, 0]], axis=0).astype(int)].tolist()
+    return red, green, blue
 
 
 def _work_truth(work: WorkLaid, scene: Scene, camera: Camera) -> WorkTruth:
@@ -255,6 +283,16 @@ def _work_truth(work: WorkLaid, scene: Scene, camera: Camera) -> WorkTruth:
     )
 
 
+def _glared(card: CardLaid, side: Side) -> bool:
+    """The mirrored lamp is as bright as white paper over a twentieth of the tag or more: its squares cannot be told."""
+    if card.glare is None:
+        return False
+    rect, steps = TAGS[side], (np.arange(20) + 0.5) / 20
+    u, v = np.meshgrid(rect.x_mm + steps * rect.width_mm, rect.y_mm + steps * rect.height_mm)
+    bright = gloss_at(card.glare, (u - CARD.center[0]) * card.scale, (v - CARD.center[1]) * card.scale)
+    return bool((bright > PAPER_REFLECTANCE).mean() > 0.05)
+
+
 def _on_photo(work: WorkLaid, points_mm: Array, camera: Camera) -> Array:
     lift = height_at(work, points_mm[:, 0], points_mm[:, 1])
     return camera.project(_lifted(to_table(points_mm, work.place), lift))
@@ -265,7 +303,7 @@ def _outline(work: WorkLaid) -> Array:
     half = np.array([work.width_mm, work.height_mm]) / 2
     if work.picture.shape[2] == 3:
         corners = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]]) * half
-        steps = np.linspace(0, 1, 16, endpoint=False)[:, None]
+        steps = np.linspace(0, 1, 96 if work.folds else 16, endpoint=False)[:, None]
         sides = [one + steps * (other - one) for one, other in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
         return np.vstack(sides)
     alpha = cv2.resize(np.ascontiguousarray(work.picture[..., 3]), None, fx=2, fy=2, interpolation=cv2.INTER_LINEAR)
