@@ -6,16 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from portfolio.archive import (
-    desk,
-    finding,
-    one_work,
-    photos,
-    questions,
-    room,
-    school,
-    works,
-)
+from portfolio.archive import desk, finding, one_work, photos, questions, room, school, works
 from portfolio.archive.library import Library, Session
 from portfolio.archive.photos import BatchKept, PhotoKept
 from portfolio.archive.questions import QuestionKept
@@ -61,10 +52,7 @@ def see_batch(library: Library, batch_id: int) -> BatchSeen:
         waiting = questions.questions(session, batch_id=batch_id)
         by_photo = {one.photo_id: one for one in reversed(waiting)}
         of_photo = works.works_of_photos(session, photos.ids_of(kept))
-        shown = {
-            one.work_id: one
-            for one in finding.shown(session, sorted(set(of_photo.values())))
-        }
+        shown = {one.work_id: one for one in finding.shown(session, sorted(set(of_photo.values())))}
         lines = tuple(
             PhotoLine(
                 one,
@@ -95,9 +83,7 @@ def _class_label(session: Session, class_id: int | None) -> str:
 
 
 def _medium(session: Session, medium_id: int | None) -> str:
-    return next(
-        (one.label for one in room.media(session) if one.medium_id == medium_id), ""
-    )
+    return next((one.label for one in room.media(session) if one.medium_id == medium_id), "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,9 +135,7 @@ def see_questions(
         waiting = questions.questions(session, batch_id=batch_id)
         line = [one for one in waiting if one.state == "open" or later]
         put_off = sum(1 for one in waiting if one.state == "later")
-        at = next(
-            (at for at, one in enumerate(line) if one.question_id == question_id), 0
-        )
+        at = next((at for at, one in enumerate(line) if one.question_id == question_id), 0)
         line = line[at:] + line[:at]
         seen = [_question(session, one) for one in line[: after + 1]]
         labels: dict[int, str] = {}
@@ -172,22 +156,16 @@ def see_questions(
         )
 
 
-def see_question(
-    library: Library, question_id: int
-) -> tuple[QuestionSeen, Mapping[int, str]]:
+def see_question(library: Library, question_id: int) -> tuple[QuestionSeen, Mapping[int, str]]:
     """One question, open or not, and the labels of all classes."""
     with library.reading() as session:
         labels = {
-            one.class_id: one.label
-            for year in school.years(session)
-            for one in school.classes(session, year.year_id)
+            one.class_id: one.label for year in school.years(session) for one in school.classes(session, year.year_id)
         }
         return _question(session, questions.question(session, question_id)), labels
 
 
-def _same_year(
-    by_year: Mapping[int, tuple[int, ...]], question: QuestionKept | None
-) -> tuple[int, ...]:
+def _same_year(by_year: Mapping[int, tuple[int, ...]], question: QuestionKept | None) -> tuple[int, ...]:
     guessed = ((question.guess or {}) if question else {}).get("class_id")
     return next((classes for classes in by_year.values() if guessed in classes), ())
 
@@ -195,14 +173,10 @@ def _same_year(
 def _question(session: Session, kept: QuestionKept) -> QuestionSeen:
     photo = photos.photo(session, kept.photo_id) if kept.photo_id else None
     said = [kept.guess or {}, *kept.options]
-    ids = {one.get(key) for one in said for key in ("joins_work", "work")} | {
-        kept.work_id
-    }
+    ids = {one.get(key) for one in said for key in ("joins_work", "work")} | {kept.work_id}
     joined = {one.get("joins_photo") for one in said} | set(kept.beside)
     work_of = works.works_of_photos(session, [key for key in joined if key])
-    shown = finding.shown(
-        session, sorted(key for key in ids | set(work_of.values()) if key)
-    )
+    shown = finding.shown(session, sorted(key for key in ids | set(work_of.values()) if key))
     together = tuple(questions.same_group(session, kept)) if kept.group else ()
     return QuestionSeen(
         question=kept,
@@ -210,8 +184,6 @@ def _question(session: Session, kept: QuestionKept) -> QuestionSeen:
         size_px=one_work.photo_size(session, photo.photo_id) if photo else None,
         works={one.work_id: one for one in shown},
         work_of=work_of,
-        said=reflections.text_of(session, kept.reflection_id)
-        if kept.reflection_id
-        else "",
+        said=reflections.text_of(session, kept.reflection_id) if kept.reflection_id else "",
         together=together if len(together) > 1 else (),
     )

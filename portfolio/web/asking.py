@@ -50,12 +50,7 @@ _SHORT: Final = {
     QuestionKind.NOTHING_BEFORE: "Nothing to add it to",
 }
 _ABOUT_CLASS: Final = frozenset(
-    {
-        QuestionKind.CLASS_CHOSEN,
-        QuestionKind.CLASS_TIME,
-        QuestionKind.CLASS_CARD,
-        QuestionKind.NO_CLASS,
-    }
+    {QuestionKind.CLASS_CHOSEN, QuestionKind.CLASS_TIME, QuestionKind.CLASS_CARD, QuestionKind.NO_CLASS}
 )
 _ROLES: Final = {"back": "the back", "detail": "a detail", "slip": "the slip"}
 _NAMED: Final = 6
@@ -80,29 +75,13 @@ def asking_of(seen: QuestionSeen, labels: Mapping[int, str], *, today: date) -> 
     """The question's words. ``labels``: class id → label."""
     kept = seen.question
     if kept.kind == REFLECTION:
-        return Asking(
-            _SAID_ABOUT,
-            "Words without a work",
-            "",
-            _work_answers(seen, today),
-            False,
-            "answer",
-        )
+        return Asking(_SAID_ABOUT, "Words without a work", "", _work_answers(seen, today), False, "answer")
     kind = QuestionKind(kept.kind)
     if kind is QuestionKind.CROP:
-        return Asking(
-            _HEADINGS[kind],
-            _SHORT[kind],
-            _number_of_work(seen),
-            _CROP_ANSWERS,
-            False,
-            "answer",
-        )
+        return Asking(_HEADINGS[kind], _SHORT[kind], _number_of_work(seen), _CROP_ANSWERS, False, "answer")
     figure = _figure(kept.guess, labels, kind)
     by_number = kind not in _ABOUT_CLASS and not _mixes(kept.guess, kept.options)
-    picks = by_number or (
-        kind not in _ABOUT_CLASS and not any(_says_enough(one) for one in kept.options)
-    )
+    picks = by_number or (kind not in _ABOUT_CLASS and not any(_says_enough(one) for one in kept.options))
     return Asking(
         heading=_heading(kind, kept.guess, figure),
         short=_SHORT.get(kind, "Class not sure"),
@@ -116,9 +95,7 @@ def asking_of(seen: QuestionSeen, labels: Mapping[int, str], *, today: date) -> 
 def _heading(kind: QuestionKind, guess: dict[str, Any] | None, figure: str) -> str:
     if kind is QuestionKind.NO_CARD and figure and (guess or {}).get("what") == "view":
         return f"Is this number {figure} again?"
-    return _HEADINGS.get(
-        kind, f"Is this number {figure}?" if figure else "Whose is it?"
-    )
+    return _HEADINGS.get(kind, f"Is this number {figure}?" if figure else "Whose is it?")
 
 
 _CROP_ANSWERS: Final = (
@@ -132,9 +109,7 @@ def _number_of_work(seen: QuestionSeen) -> str:
     return str(work.number) if work else ""
 
 
-def _figure(
-    guess: dict[str, Any] | None, labels: Mapping[int, str], kind: QuestionKind
-) -> str:
+def _figure(guess: dict[str, Any] | None, labels: Mapping[int, str], kind: QuestionKind) -> str:
     numbers: list[int] = (guess or {}).get("numbers") or []
     if kind in _ABOUT_CLASS:
         return labels.get((guess or {}).get("class_id") or 0, "")
@@ -155,19 +130,12 @@ def _plain(value: Any) -> str:
 
 
 def _filing_answers(
-    seen: QuestionSeen,
-    labels: Mapping[int, str],
-    kind: QuestionKind,
-    *,
-    by_number: bool,
-    today: date,
+    seen: QuestionSeen, labels: Mapping[int, str], kind: QuestionKind, *, by_number: bool, today: date
 ) -> tuple[Answer, ...]:
     kept = seen.question
     found = []
     if _says_enough(kept.guess):
-        text = _filing_words(
-            kept.guess or {}, seen, labels, kind, by_number=by_number, today=today
-        )
+        text = _filing_words(kept.guess or {}, seen, labels, kind, by_number=by_number, today=today)
         figure = _answer_figure(kept.guess, labels, kind)
         found.append(Answer("yes", f"Yes, {text}", figure, "Enter", main=True))
         if seen.together:
@@ -175,9 +143,7 @@ def _filing_answers(
     for at, option in enumerate(kept.options):
         if not _says_enough(option):
             continue  # "another work, of whom?": the number field asks that
-        text = _filing_words(
-            option, seen, labels, kind, by_number=by_number, today=today
-        )
+        text = _filing_words(option, seen, labels, kind, by_number=by_number, today=today)
         figure = _answer_figure(option, labels, kind)
         one_number = by_number and len(option.get("numbers") or ()) == 1
         key = f"{figure} Enter" if one_number else str(at + 1)
@@ -191,16 +157,8 @@ def _filing_answers(
 def _all_words(seen: QuestionSeen) -> str:
     """What one press says for a whole group: each photo gets its own best guess."""
     count = len(seen.together)
-    numbers = [
-        number
-        for one in seen.together
-        for number in (one.guess or {}).get("numbers") or ()
-    ]
-    named = (
-        f": {words.listed([str(number) for number in numbers])}"
-        if count == len(numbers) <= _NAMED
-        else ""
-    )
+    numbers = [number for one in seen.together for number in (one.guess or {}).get("numbers") or ()]
+    named = f": {words.listed([str(number) for number in numbers])}" if count == len(numbers) <= _NAMED else ""
     return f"Yes, and so for all {count} asked for this reason{named}"
 
 
@@ -210,16 +168,10 @@ def _says_enough(guess: dict[str, Any] | None) -> bool:
         return False
     if guess.get("what") == "view":
         return bool(guess.get("joins_work") or guess.get("joins_photo"))
-    return (
-        bool(guess.get("numbers"))
-        and guess.get("class_id") is not None
-        and bool(guess.get("student_ids"))
-    )
+    return bool(guess.get("numbers")) and guess.get("class_id") is not None and bool(guess.get("student_ids"))
 
 
-def _answer_figure(
-    filing: dict[str, Any] | None, labels: Mapping[int, str], kind: QuestionKind
-) -> str:
+def _answer_figure(filing: dict[str, Any] | None, labels: Mapping[int, str], kind: QuestionKind) -> str:
     if kind in _ABOUT_CLASS:
         return labels.get((filing or {}).get("class_id") or 0, "")
     numbers: list[int] = (filing or {}).get("numbers") or []
@@ -237,31 +189,19 @@ def _filing_words(
 ) -> str:
     numbers = [str(number) for number in filing.get("numbers") or ()]
     if filing.get("what") == "view":
-        work_id = filing.get("joins_work") or seen.work_of.get(
-            filing.get("joins_photo") or 0
-        )
+        work_id = filing.get("joins_work") or seen.work_of.get(filing.get("joins_photo") or 0)
         work = seen.works.get(work_id or 0)
         role = _ROLES.get(str(filing.get("role")), "another view")
         of = f"number {work.number}" if work else "the photo before"
         return f"{role} of {of}"
-    text = (
-        f"number {numbers[0]}"
-        if len(numbers) == 1
-        else f"{words.listed(numbers)} together"
-        if numbers
-        else "a work"
-    )
+    text = f"number {numbers[0]}" if len(numbers) == 1 else f"{words.listed(numbers)} together" if numbers else "a work"
     if kind is QuestionKind.SAME_NUMBER:
         text = f"another work by {text}"
     if by_number:
         return text
     label = labels.get(filing.get("class_id") or 0)
     day = filing.get("day")
-    made = (
-        f", made {words.day_plain(date.fromisoformat(day), today=today)}"
-        if day and kind in _ABOUT_DAY
-        else ""
-    )
+    made = f", made {words.day_plain(date.fromisoformat(day), today=today)}" if day and kind in _ABOUT_DAY else ""
     return f"{label}, {text}{made}" if label else f"{text}{made}"
 
 
@@ -279,7 +219,5 @@ def _work_answers(seen: QuestionSeen, today: date) -> tuple[Answer, ...]:
         title = work.title or work.medium or "A work without a title"
         text = f"{words.capital(title)}, {words.day_plain(work.made_on, today=today)}"
         is_guess = bool(kept.guess) and (kept.guess or {}).get("work") == work.work_id
-        found.append(
-            Answer(f"option-{at}", text, str(work.number), str(at + 1), main=is_guess)
-        )
+        found.append(Answer(f"option-{at}", text, str(work.number), str(at + 1), main=is_guess))
     return tuple(found)

@@ -28,11 +28,7 @@ OptionalId = Annotated[int, Query(ge=0, le=ID_MAX)]
 
 @router.get("/check")
 def show_check(
-    request: Request,
-    batch: OptionalId = 0,
-    ask: OptionalId = 0,
-    undo: OptionalId = 0,
-    later: int = 0,
+    request: Request, batch: OptionalId = 0, ask: OptionalId = 0, undo: OptionalId = 0, later: int = 0
 ) -> HTMLResponse:
     """The question that is asked now."""
     return _page(request, batch=batch, ask=ask, undo=undo, later=bool(later))
@@ -49,9 +45,7 @@ def _page(
     status: int = 200,
 ) -> HTMLResponse:
     desk = desk_of(request)
-    seen = see_questions(
-        desk.library, batch_id=batch or None, question_id=ask or None, later=later
-    )
+    seen = see_questions(desk.library, batch_id=batch or None, question_id=ask or None, later=later)
     answer = check_page(seen, today=desk.today(), batch=batch, undo=undo, note=note)
     return page(request, "check.html", drawer="/check", status=status, page=answer)
 
@@ -66,9 +60,7 @@ def undo(
     try:
         settle.undo(desk_of(request).library, action_id)
     except PortfolioError as error:
-        return _page(
-            request, batch=_number(batch), note=note_of(error), status=error.http
-        )
+        return _page(request, batch=_number(batch), note=note_of(error), status=error.http)
     return _on(batch=_number(batch))
 
 
@@ -86,17 +78,9 @@ def take_answer(
     desk = desk_of(request)
     try:
         given = answer_of(answer, number=number, class_label=class_label)
-        done = settle.answer(
-            desk.library, question_id, given, executor=desk.workers.get()
-        )
+        done = settle.answer(desk.library, question_id, given, executor=desk.workers.get())
     except PortfolioError as error:
-        return _page(
-            request,
-            batch=_number(batch),
-            ask=question_id,
-            note=note_of(error),
-            status=error.http,
-        )
+        return _page(request, batch=_number(batch), ask=question_id, note=note_of(error), status=error.http)
     return _on(batch=_number(batch), undo=done)
 
 
@@ -104,9 +88,7 @@ def answer_of(answer: str, *, number: str = "", class_label: str = "") -> settle
     """A form's fields as an answer. Refuses words that are none."""
     if number:
         if not number.isdecimal() or not 1 <= int(number) <= 99:
-            raise PortfolioError(
-                "bad-request", item="The number", found="it is no number from 1 to 40"
-            )
+            raise PortfolioError("bad-request", item="The number", found="it is no number from 1 to 40")
         return settle.Answer(number=int(number), class_label=class_label or None)
     kind, _, place = answer.partition("-")
     if kind == "option" and place.isdecimal() and len(place) < 4:
@@ -115,14 +97,9 @@ def answer_of(answer: str, *, number: str = "", class_label: str = "") -> settle
         return settle.Answer(yes=True, whole_group=True)
     if answer in ("yes", "later", "aside", "whole"):
         return settle.Answer(
-            yes=answer == "yes",
-            later=answer == "later",
-            aside=answer == "aside",
-            whole=answer == "whole",
+            yes=answer == "yes", later=answer == "later", aside=answer == "aside", whole=answer == "whole"
         )
-    raise PortfolioError(
-        "bad-request", item="The answer", found="it says nothing that is asked"
-    )
+    raise PortfolioError("bad-request", item="The answer", found="it says nothing that is asked")
 
 
 def _number(text: str) -> int:
@@ -130,19 +107,12 @@ def _number(text: str) -> int:
 
 
 def _on(*, batch: int, undo: int = 0) -> RedirectResponse:
-    query = urlencode(
-        {key: value for key, value in {"batch": batch, "undo": undo}.items() if value}
-    )
+    query = urlencode({key: value for key, value in {"batch": batch, "undo": undo}.items() if value})
     return RedirectResponse(f"/check?{query}" if query else "/check", status_code=303)
 
 
 def check_page(
-    seen: QuestionsSeen,
-    *,
-    today: date,
-    batch: int = 0,
-    undo: int = 0,
-    note: Note | None = None,
+    seen: QuestionsSeen, *, today: date, batch: int = 0, undo: int = 0, note: Note | None = None
 ) -> CheckPage:
     """The answer: the question now, what comes after it, and the way back."""
     asked = seen.asked
@@ -163,9 +133,7 @@ def check_page(
         digits=asking.digits if asking else "",
         classes=_classes(seen),
         photo=_photo(asked),
-        beside=tuple(_beside(one) for one in asked.question.beside[:3])
-        if asked
-        else (),
+        beside=tuple(_beside(one) for one in asked.question.beside[:3]) if asked else (),
         said=asked.said if asked else "",
         outline=_outline(asked),
         after=Wall(tuple(_tile(one, seen, batch, today) for one in seen.after)),
@@ -213,13 +181,7 @@ def _photo(asked: QuestionSeen | None) -> Picture | None:
 
 
 def _beside(photo_id: int) -> Picture:
-    return Picture(
-        f"/photos/{photo_id}/400",
-        400,
-        300,
-        scale.UNMEASURED_MM,
-        "The earlier photo of this number",
-    )
+    return Picture(f"/photos/{photo_id}/400", 400, 300, scale.UNMEASURED_MM, "The earlier photo of this number")
 
 
 def _outline(asked: QuestionSeen | None) -> Outline | None:
@@ -227,17 +189,12 @@ def _outline(asked: QuestionSeen | None) -> Outline | None:
         return None
     points = (asked.question.guess or {}).get("outline_px") or ()
     width, height = asked.size_px
-    return Outline(
-        f"0 0 {width} {height}", " ".join(f"{x:.0f},{y:.0f}" for x, y in points)
-    )
+    return Outline(f"0 0 {width} {height}", " ".join(f"{x:.0f},{y:.0f}" for x, y in points))
 
 
 def _tile(one: QuestionSeen, seen: QuestionsSeen, batch: int, today: date) -> Tile:
     asking = asking_of(one, seen.labels, today=today)
-    query: dict[str, Any] = {
-        "ask": one.question.question_id,
-        **({"batch": batch} if batch else {}),
-    }
+    query: dict[str, Any] = {"ask": one.question.question_id, **({"batch": batch} if batch else {})}
     picture = None
     if one.photo is not None and one.photo.was_read:
         width, height = one.size_px or (400, 300)
