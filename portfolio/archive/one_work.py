@@ -102,11 +102,3 @@ def photo_file(session: Session, photo_id: int) -> PhotoFile:
     """The original behind a photo."""
     row = existing(session, tables.Photo, photo_id, item=f"Photo {photo_id}")
     return PhotoFile(row.sha256, row.file_name, row.reading is not None and row.problem_code is None)
-
-
-def photo_size(session: Session, photo_id: int) -> tuple[int, int] | None:
-    """Width and height of the upright photo in pixels, when it could be read."""
-    row = session.get(tables.Photo, photo_id)
-    if row is None or not row.width_px or not row.height_px:
-        return None
-    return row.width_px, row.height_px

@@ -49,6 +49,8 @@ class PhotoKept:
     decided: Decided | None = None
     """What the program decided by itself; ``None`` once the teacher has had a say."""
     derived_key: str | None = None
+    size_px: tuple[int, int] | None = None
+    """Width and height of the upright photo, when it could be read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,6 +207,7 @@ def _kept(row: tables.Photo) -> PhotoKept:
         filing=Filing.from_json(filing) if filing else None,
         decided=Decided(decision["action"], decision["mark"]) if by_program else None,
         derived_key=row.derived_key,
+        size_px=(row.width_px, row.height_px) if row.width_px and row.height_px else None,
     )
 
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
 
-from portfolio.archive import desk, finding, one_work, photos, questions, room, school, works
+from portfolio.archive import desk, finding, photos, questions, room, school, works
 from portfolio.archive.library import Library, Session
 from portfolio.archive.photos import BatchKept, PhotoKept
 from portfolio.archive.questions import QuestionKept
 from portfolio.flows import reflections
+from portfolio.flows.batch_report import class_labels, in_order
 from portfolio.model.filing import PhotoState
 from portfolio.model.finding import WorkShown
 
@@ -22,7 +22,6 @@ class PhotoLine:
     photo: PhotoKept
     work: WorkShown | None
     question: QuestionKept | None
-    size_px: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +32,9 @@ class BatchSeen:
     lines: tuple[PhotoLine, ...]
     counts: Mapping[PhotoState, int]
     waits: int
+    """Questions to answer now."""
+    later: int
+    """Questions that were put off."""
     class_label: str
     medium: str
     undone_by: int | None = None
@@ -48,34 +50,30 @@ def see_batch(library: Library, batch_id: int) -> BatchSeen:
     """The batch as it stands now."""
     with library.reading() as session:
         batch = photos.batch(session, batch_id)
-        kept = sorted(photos.photos_of(session, batch_id), key=_order)
+        kept = in_order(photos.photos_of(session, batch_id))
         waiting = questions.questions(session, batch_id=batch_id)
         by_photo = {one.photo_id: one for one in reversed(waiting)}
         of_photo = works.works_of_photos(session, photos.ids_of(kept))
         shown = {one.work_id: one for one in finding.shown(session, sorted(set(of_photo.values())))}
         lines = tuple(
-            PhotoLine(
-                one,
-                shown.get(of_photo.get(one.photo_id, 0)),
-                by_photo.get(one.photo_id),
-                one_work.photo_size(session, one.photo_id),
-            )
-            for one in kept
+            PhotoLine(one, shown.get(of_photo.get(one.photo_id, 0)), by_photo.get(one.photo_id)) for one in kept
         )
         return BatchSeen(
             batch=batch,
             lines=lines,
             counts=photos.counts(kept),
-            waits=len(waiting),
+            waits=sum(1 for one in waiting if one.state == "open"),
+            later=sum(1 for one in waiting if one.state == "later"),
             class_label=_class_label(session, batch.chosen.class_id),
             medium=_medium(session, batch.chosen.medium_id),
             undone_by=desk.taken_back_by(session, batch_id),
         )
 
 
-def _order(photo: PhotoKept) -> tuple[datetime, int]:
-    """By the time on the camera; photos without a time stay where they came, in front."""
-    return (photo.taken.local if photo.taken else datetime.min, photo.position)  # noqa: DTZ901  wall time, only to sort
+def check_batch(library: Library, batch_id: int) -> None:
+    """Refuses a batch that is not there, before anything is written."""
+    with library.reading() as session:
+        photos.batch(session, batch_id)
 
 
 def _class_label(session: Session, class_id: int | None) -> str:
@@ -92,7 +90,6 @@ class QuestionSeen:
 
     question: QuestionKept
     photo: PhotoKept | None
-    size_px: tuple[int, int] | None
     works: Mapping[int, WorkShown]
     """Works that the question or its answers speak of."""
     work_of: Mapping[int, int]
@@ -108,10 +105,11 @@ class QuestionsSeen:
     """What waits: the question that is asked, the next ones, and the labels that answers need."""
 
     asked: QuestionSeen | None
-    place: int
     of: int
+    """How many are asked one after the other, this one among them."""
     after: tuple[QuestionSeen, ...]
-    later: int
+    put_off: int
+    """Questions put off; they are among those asked only when they were wanted."""
     labels: Mapping[int, str]
     """Class id → label, all years."""
     current: tuple[int, ...]
@@ -130,11 +128,13 @@ def see_questions(
     later: bool = False,
     after: int = AFTER,
 ) -> QuestionsSeen:
-    """The open questions; ``question_id`` asks that one first, ``later`` also those that were put off."""
+    """The open questions, and with ``later`` those put off too.
+
+    ``question_id`` asks that one first, even one that was put off; the line goes on behind it and comes round.
+    """
     with library.reading() as session:
         waiting = questions.questions(session, batch_id=batch_id)
-        line = [one for one in waiting if one.state == "open" or later]
-        put_off = sum(1 for one in waiting if one.state == "later")
+        line = [one for one in waiting if later or one.state == "open" or one.question_id == question_id]
         at = next((at for at, one in enumerate(line) if one.question_id == question_id), 0)
         line = line[at:] + line[:at]
         seen = [_question(session, one) for one in line[: after + 1]]
@@ -147,10 +147,9 @@ def see_questions(
         newest = next(reversed(by_year.values()), ())
         return QuestionsSeen(
             asked=seen[0] if seen else None,
-            place=1,
             of=len(line),
             after=tuple(seen[1:]),
-            later=0 if later else put_off,
+            put_off=sum(1 for one in waiting if one.state == "later"),
             labels=labels,
             current=_same_year(by_year, seen[0].question if seen else None) or newest,
         )
@@ -159,10 +158,7 @@ def see_questions(
 def see_question(library: Library, question_id: int) -> tuple[QuestionSeen, Mapping[int, str]]:
     """One question, open or not, and the labels of all classes."""
     with library.reading() as session:
-        labels = {
-            one.class_id: one.label for year in school.years(session) for one in school.classes(session, year.year_id)
-        }
-        return _question(session, questions.question(session, question_id)), labels
+        return _question(session, questions.question(session, question_id)), class_labels(session)
 
 
 def _same_year(by_year: Mapping[int, tuple[int, ...]], question: QuestionKept | None) -> tuple[int, ...]:
@@ -181,7 +177,6 @@ def _question(session: Session, kept: QuestionKept) -> QuestionSeen:
     return QuestionSeen(
         question=kept,
         photo=photo,
-        size_px=one_work.photo_size(session, photo.photo_id) if photo else None,
         works={one.work_id: one for one in shown},
         work_of=work_of,
         said=reflections.text_of(session, kept.reflection_id) if kept.reflection_id else "",

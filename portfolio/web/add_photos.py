@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Annotated, Final
 
-from fastapi import APIRouter, File, Form, Path, Request, UploadFile
+from fastapi import APIRouter, File, Form, Request, UploadFile
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from portfolio.archive.desk import BatchLine
@@ -14,22 +14,21 @@ from portfolio.errors import PortfolioError, Problem
 from portfolio.flows import take_in
 from portfolio.flows.batches import check_order, numbers_in
 from portfolio.flows.desk import Picks, see_lesson_now, see_picks
-from portfolio.flows.see_batch import BatchSeen, PhotoLine, see_batch
+from portfolio.flows.see_batch import BatchSeen, PhotoLine, check_batch, see_batch
 from portfolio.flows.settle import undo as undo_action
 from portfolio.flows.upload import keep_upload
 from portfolio.model.filing import BatchMode, Chosen, PhotoState
-from portfolio.web import scale, walls, words
-from portfolio.web.answers import Choice, Note, Picture, Tile, Wall
+from portfolio.web import walls, words
+from portfolio.web.answers import Choice, Note, Tile, Wall
 from portfolio.web.answers_photos import AddPage, BatchPage, Counted, RecentBatch
+from portfolio.web.asking import short_of
 from portfolio.web.batch_count import counted_of
 from portfolio.web.desk import Desk, desk_of
+from portfolio.web.ids import FormId, Id, IdWord, id_in
 from portfolio.web.render import note, note_of, page, plain
 
 router = APIRouter(include_in_schema=False)
 
-ID_MAX: Final = 2**63 - 1
-Id = Annotated[int, Path(ge=1, le=ID_MAX)]
-Field = Annotated[str, Form(max_length=20)]
 UPLOAD_MAX: Final = 4_000_000_000
 """Bytes of one plain form: about 400 photos of a phone."""
 ONE_PHOTO_MAX: Final = 1_000_000_000
@@ -76,13 +75,12 @@ def add_page(desk: Desk, picks: Picks, *, note: Note | None = None) -> AddPage:
 
 
 def _recent(one: BatchLine, today: date) -> RecentBatch:
-    local = one.created_utc.astimezone()
     filed = one.states.get("filed", 0) + one.states.get("slate", 0)
     what = "all filed" if filed == one.photos else f"{filed} filed"
     return RecentBatch(
         href=f"/add/{one.batch_id}",
         words=f"{words.count(one.photos, 'photo')}, {what}",
-        when=f"{words.day_plain(local.date(), today=today)}, {words.clock(local)}",
+        when=words.moment(one.created_utc, today=today),
         waits=one.states.get("question", 0),
     )
 
@@ -93,15 +91,11 @@ def chosen_of(class_id: str, medium_id: str, day: str, *, by_order: str = "", ab
         on = date.fromisoformat(day) if day else None
     except ValueError as error:
         raise PortfolioError("bad-request", item="The day", found="it is no date") from error
-    chosen = Chosen(class_id=_id(class_id), medium_id=_id(medium_id), day=on)
+    chosen = Chosen(class_id=id_in(class_id), medium_id=id_in(medium_id), day=on)
     mode = BatchMode.ORDER if by_order else BatchMode.CARDS
     chosen = replace(chosen, mode=mode, absent=numbers_in(absent))
     check_order(chosen)
     return chosen
-
-
-def _id(text: str) -> int | None:
-    return int(text) if text.isdecimal() and 0 < len(text) < 19 else None
 
 
 # --- sending ----------------------------------------------------------------------------------------------
@@ -112,9 +106,9 @@ def add_all(
     request: Request,
     photos: Annotated[list[UploadFile] | None, File()] = None,
     *,
-    class_id: Field = "",
-    medium_id: Field = "",
-    day: Field = "",
+    class_id: IdWord = "",
+    medium_id: IdWord = "",
+    day: Annotated[str, Form(max_length=20)] = "",
     by_order: Annotated[str, Form(max_length=1)] = "",
     absent: Annotated[str, Form(max_length=200)] = "",
 ) -> Response:
@@ -147,9 +141,9 @@ def _check_count(files: int) -> None:
 def open_batch(
     request: Request,
     *,
-    class_id: Field = "",
-    medium_id: Field = "",
-    day: Field = "",
+    class_id: IdWord = "",
+    medium_id: IdWord = "",
+    day: Annotated[str, Form(max_length=20)] = "",
     by_order: Annotated[str, Form(max_length=1)] = "",
     absent: Annotated[str, Form(max_length=200)] = "",
     expected: Annotated[int, Form(ge=0, le=100_000)] = 0,
@@ -164,7 +158,7 @@ def open_batch(
 def add_one(request: Request, batch_id: Id, photo: Annotated[UploadFile, File()]) -> JSONResponse:
     """Keep one photo of a batch. Once this answers, its bytes are safe."""
     desk = desk_of(request)
-    see_batch(desk.library, batch_id)
+    check_batch(desk.library, batch_id)
     kept = keep_upload(desk.library, batch_id, name=photo.filename, stream=photo.file)
     desk.reader.start_ahead(batch_id)
     sentences = [one.sentence for one in kept.problems]
@@ -178,7 +172,7 @@ def add_one(request: Request, batch_id: Id, photo: Annotated[UploadFile, File()]
 def close_batch(request: Request, batch_id: Id) -> Response:
     """All photos are there: read and file them. Safe to ask again."""
     desk = desk_of(request)
-    see_batch(desk.library, batch_id)
+    check_batch(desk.library, batch_id)
     desk.reader.start(batch_id)
     return RedirectResponse(f"/add/{batch_id}", status_code=303)
 
@@ -202,7 +196,7 @@ def show_state(request: Request, batch_id: Id) -> HTMLResponse:
 def undo_batch(request: Request, batch_id: Id) -> Response:
     """Take the whole batch back. Nothing is deleted, and this can be undone too."""
     library = desk_of(request).library
-    see_batch(library, batch_id)
+    check_batch(library, batch_id)
     try:
         take_in.undo_batch(library, batch_id)
     except PortfolioError as error:
@@ -211,7 +205,7 @@ def undo_batch(request: Request, batch_id: Id) -> Response:
 
 
 @router.post("/add/{batch_id}/back")
-def bring_back(request: Request, batch_id: Id, action_id: Annotated[int, Form(ge=1, le=ID_MAX)]) -> Response:
+def bring_back(request: Request, batch_id: Id, action_id: FormId) -> Response:
     """Bring a batch back that was taken back."""
     try:
         undo_action(desk_of(request).library, action_id)
@@ -264,6 +258,7 @@ def batch_page(
         and seen.undone_by is not None
     )
     cut_off = not done and not busy and settled == 0
+    counted = filed if done or settled else read
     sentence = _sentence(seen, done=done, expected=expected)
     troubled = [one for one in seen.lines if one.photo.problem is not None]
     notes = (
@@ -275,17 +270,18 @@ def batch_page(
         batch_id=seen.batch.batch_id,
         title="Add photos",
         about=_about(seen, today),
-        settled=filed if done or settled else read,
+        settled=counted,
         expected=expected,
         sentence=sentence,
         safe=done or busy,
         safe_words=_safe_words(seen, done=done, busy=busy),
         waits=seen.waits,
+        later=seen.later,
         wall=Wall(tuple(_tile(line) for line in seen.lines if line.photo.problem is None)),
         notes=notes,
         done=not busy,
         may_undo=done and bool(seen.lines) and not taken_back,
-        spoken=f"{filed if done else read} {sentence}",
+        spoken=f"{counted} {sentence}",
         cut_off=cut_off and bool(seen.lines),
         back=seen.undone_by if taken_back else None,
     )
@@ -307,6 +303,8 @@ def _sentence(seen: BatchSeen, *, done: bool, expected: int) -> str:
     parts = [f"of {expected} filed." if done or settled else f"of {expected} read. They are filed when all are read."]
     if seen.waits:
         parts.append(f"{seen.waits} {'waits' if seen.waits == 1 else 'wait'} for you.")
+    if seen.later:
+        parts.append(f"{seen.later} put off.")
     if coming > 0:
         parts.append(f"{coming} {'is' if coming == 1 else 'are'} still coming.")
     aside = seen.counts[PhotoState.ASIDE]
@@ -332,13 +330,13 @@ def _tile(line: PhotoLine) -> Tile:
     place = f"Photo {photo.position + 1}"
     if line.work is not None:
         return _filed_tile(line, place)
-    picture = _picture(line)
+    picture = walls.as_taken(photo)
     if photo.state is PhotoState.QUESTION and line.question is not None:
         numbers: list[int] = (line.question.guess or {}).get("numbers") or []
         figure = str(numbers[0]) if len(numbers) == 1 else "?"
         href = f"/check?batch={photo.batch_id}&ask={line.question.question_id}"
         return Tile(
-            f"{place}, {figure}, to check", figure, "To check", words.capital(line.question.kind), "asks", href, picture
+            f"{place}, {figure}, to check", figure, "To check", short_of(line.question.kind), "asks", href, picture
         )
     if photo.state is PhotoState.SLATE:
         return Tile(f"{place}, cards only", "", "Cards only", "No work in it", "kept", None, picture)
@@ -359,20 +357,5 @@ def _filed_tile(line: PhotoLine, place: str) -> Tile:
         second=tile.second,
         line=tile.line,
         href=f"/check?ask={line.question.question_id}" if line.question else tile.href,
-        picture=tile.picture or _picture(line),
-    )
-
-
-def _picture(line: PhotoLine) -> Picture | None:
-    """What is there to show of a photo: its straightened picture, or itself as taken."""
-    photo = line.photo
-    if not photo.was_read or photo.problem is not None:
-        return None
-    width, height = line.size_px or (4, 3)
-    return Picture(
-        f"/photos/{photo.photo_id}/400",
-        400,
-        max(1, round(400 * height / width)),
-        scale.UNMEASURED_MM,
-        "The photo as it was taken",
+        picture=tile.picture or walls.as_taken(line.photo),
     )

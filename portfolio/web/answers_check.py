@@ -15,7 +15,13 @@ class Answer:
     say: str
     figure: str = ""
     key: str = ""
+    """One key that presses it, or what to type for it ("14 Enter")."""
     main: bool = False
+
+    @property
+    def pressed_by(self) -> str:
+        """The single key that presses it; empty when it takes more than one."""
+        return "" if " " in self.key else self.key
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +53,16 @@ class CheckPage:
     said: str
     outline: Outline | None
     after: Wall
-    later: int
+    put_off: int
+    """Questions put off that are not asked now."""
+    later_href: str
+    """Where those put off are asked."""
+    nothing: str
+    """What stands here when nothing is asked."""
+    carried: tuple[tuple[str, str], ...]
+    """Hidden fields of every form: where the teacher is in the line of questions."""
     undo: int | None
     undo_words: str
-    batch: str = ""
+    undone_question: str = ""
+    """The question that comes back when the last answer is undone."""
     note: Note | None = None

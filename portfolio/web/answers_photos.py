@@ -68,6 +68,9 @@ class BatchPage:
     safe: bool
     safe_words: str
     waits: int
+    """Questions to answer now."""
+    later: int
+    """Questions that were put off."""
     wall: Wall
     notes: tuple[Note, ...]
     done: bool

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Annotated, Any, Final
 
-from fastapi import APIRouter, Body, File, Path, Query, Request, UploadFile
+from fastapi import APIRouter, Body, File, Query, Request, UploadFile
 from fastapi.responses import JSONResponse
 
 from portfolio.flows import look_back, plan_show, settle, take_in
@@ -15,7 +15,7 @@ from portfolio.flows.desk import class_and_year, see_classes
 from portfolio.flows.file_batch import count_batch
 from portfolio.flows.find import find
 from portfolio.flows.one_work import see_work
-from portfolio.flows.see_batch import QuestionSeen, see_question, see_questions
+from portfolio.flows.see_batch import QuestionSeen, check_batch, see_question, see_questions
 from portfolio.flows.upload import keep_upload
 from portfolio.model.finding import Filters
 from portfolio.model.people import Audience
@@ -24,6 +24,7 @@ from portfolio.web import api_shapes as shapes
 from portfolio.web.add_photos import ONE_PHOTO_MAX
 from portfolio.web.asking import asking_of
 from portfolio.web.desk import desk_of
+from portfolio.web.ids import ID_MAX, Id
 
 _TROUBLE: Final[dict[int | str, dict[str, Any]]] = {
     status: {
@@ -45,8 +46,7 @@ _TROUBLE: Final[dict[int | str, dict[str, Any]]] = {
 router = APIRouter(prefix="/api", tags=["archive"], responses=_TROUBLE)
 """The prefix stands here and not where the router is included: a route's own path is what the table of roles knows."""
 
-PathId = Annotated[int, Path(ge=1, le=shapes.ID_MAX)]
-QueryId = Annotated[int | None, Query(ge=1, le=shapes.ID_MAX)]
+QueryId = Annotated[int | None, Query(ge=1, le=ID_MAX)]
 Word = Annotated[str | None, Query(max_length=100)]
 
 
@@ -68,7 +68,7 @@ def open_batch(request: Request, given: Annotated[shapes.BatchIn, Body()]) -> sh
 
 
 @router.get("/batches/{batch_id}")
-def show_batch(request: Request, batch_id: PathId) -> shapes.BatchOut:
+def show_batch(request: Request, batch_id: Id) -> shapes.BatchOut:
     """Where every photo of a batch stands."""
     desk = desk_of(request)
     reading = desk.reader.is_busy(batch_id)
@@ -79,29 +79,29 @@ def show_batch(request: Request, batch_id: PathId) -> shapes.BatchOut:
 
 
 @router.post("/batches/{batch_id}/photos", status_code=201, max_body_size=ONE_PHOTO_MAX)
-def add_photo(request: Request, batch_id: PathId, photo: Annotated[UploadFile, File()]) -> shapes.Uploaded:
+def add_photo(request: Request, batch_id: Id, photo: Annotated[UploadFile, File()]) -> shapes.Uploaded:
     """Keep one file. Once this answers, its bytes are safe; trouble with the file is told in ``problems``."""
     desk = desk_of(request)
-    batch_report(desk.library, batch_id)
+    check_batch(desk.library, batch_id)
     kept = keep_upload(desk.library, batch_id, name=photo.filename, stream=photo.file)
     sentences = [one.sentence for one in kept.problems]
     return shapes.Uploaded(photos=list(kept.photos), before=kept.duplicates, problems=sentences)
 
 
 @router.post("/batches/{batch_id}/close", status_code=202)
-def close_batch(request: Request, batch_id: PathId) -> shapes.BatchMade:
+def close_batch(request: Request, batch_id: Id) -> shapes.BatchMade:
     """All photos are there: read and file them in the background."""
     desk = desk_of(request)
-    batch_report(desk.library, batch_id)
+    check_batch(desk.library, batch_id)
     desk.reader.start(batch_id)
     return shapes.BatchMade(batch=batch_id)
 
 
 @router.post("/batches/{batch_id}/undo")
-def undo_batch(request: Request, batch_id: PathId) -> shapes.ActionOut:
+def undo_batch(request: Request, batch_id: Id) -> shapes.ActionOut:
     """Take a whole batch back. Nothing is deleted."""
     library = desk_of(request).library
-    batch_report(library, batch_id)  # an unknown batch is said to be that before anything is written
+    check_batch(library, batch_id)
     return shapes.ActionOut(action=take_in.undo_batch(library, batch_id))
 
 
@@ -148,7 +148,7 @@ def _choice(filing: dict[str, Any], say: str, labels: Any) -> shapes.ChoiceOut:
 
 
 @router.get("/questions/{question_id}")
-def show_question(request: Request, question_id: PathId) -> shapes.QuestionOut:
+def show_question(request: Request, question_id: Id) -> shapes.QuestionOut:
     """One question, open or not."""
     desk = desk_of(request)
     seen, labels = see_question(desk.library, question_id)
@@ -156,9 +156,7 @@ def show_question(request: Request, question_id: PathId) -> shapes.QuestionOut:
 
 
 @router.post("/questions/{question_id}/answer")
-def answer_question(
-    request: Request, question_id: PathId, given: Annotated[shapes.AnswerIn, Body()]
-) -> shapes.ActionOut:
+def answer_question(request: Request, question_id: Id, given: Annotated[shapes.AnswerIn, Body()]) -> shapes.ActionOut:
     """Answer one question."""
     desk = desk_of(request)
     outline = tuple((one[0], one[1]) for one in given.polygon) if given.polygon else None
@@ -180,7 +178,7 @@ def answer_question(
 
 
 @router.post("/actions/{action_id}/undo")
-def undo_action(request: Request, action_id: PathId) -> shapes.ActionOut:
+def undo_action(request: Request, action_id: Id) -> shapes.ActionOut:
     """Undo one step as a whole."""
     return shapes.ActionOut(action=settle.undo(desk_of(request).library, action_id))
 
@@ -232,7 +230,7 @@ def find_works(
 
 
 @router.get("/works/{work_id}")
-def show_work(request: Request, work_id: PathId) -> shapes.WorkOut:
+def show_work(request: Request, work_id: Id) -> shapes.WorkOut:
     """One work: its views, words, tags and what happened to it."""
     seen = see_work(desk_of(request).library, work_id)
     work = seen.work
@@ -296,7 +294,7 @@ def _show(one: ShowValue) -> shapes.ShowOut:
 @router.get("/shows/{show_id}")
 def show_show(
     request: Request,
-    show_id: PathId,
+    show_id: Id,
     audience: Annotated[str, Query(pattern="^(school|community|public)$")] = "school",
 ) -> shapes.ShowWhole:
     """One show with the mark of each work and its reason, as one circle of readers may see it."""
@@ -317,7 +315,7 @@ def show_show(
 
 
 @router.get("/students/{student_id}/timeline")
-def show_timeline(request: Request, student_id: PathId) -> shapes.TimelineOut:
+def show_timeline(request: Request, student_id: Id) -> shapes.TimelineOut:
     """One child over all years. No name: ids and numbers only."""
     page = look_back.student_page(desk_of(request).library, student_id)
     return shapes.TimelineOut.model_validate(look_back.timeline_as_json(page))
@@ -346,7 +344,7 @@ def list_classes(request: Request, year: Word = None) -> shapes.ClassesOut:
 @router.get("/classes/{class_id}/grid")
 def show_grid(
     request: Request,
-    class_id: PathId,
+    class_id: Id,
     *,
     by: Annotated[str, Query(pattern="^(medium|center)$")] = "medium",
     whole_year: bool = False,

@@ -9,7 +9,8 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-ID_MAX = 2**63 - 1
+from portfolio.web.ids import ID_MAX
+
 Id = Annotated[int, Field(ge=1, le=ID_MAX)]
 Number = Annotated[int, Field(ge=1, le=40)]
 Label = Annotated[str, Field(min_length=1, max_length=100)]

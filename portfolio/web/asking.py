@@ -24,6 +24,7 @@ _HEADINGS: Final = {
     QuestionKind.CLASS_CHOSEN: "Which class is it?",
     QuestionKind.CLASS_TIME: "Which class is it?",
     QuestionKind.CLASS_CARD: "Which class is it?",
+    QuestionKind.CLASS_DOUBT: "Which class is it?",
     QuestionKind.NO_CLASS: "Which class is it?",
     QuestionKind.NO_DAY: "Which day was it made?",
     QuestionKind.NO_SCHOOL: "Was it made on this day?",
@@ -50,12 +51,19 @@ _SHORT: Final = {
     QuestionKind.NOTHING_BEFORE: "Nothing to add it to",
 }
 _ABOUT_CLASS: Final = frozenset(
-    {QuestionKind.CLASS_CHOSEN, QuestionKind.CLASS_TIME, QuestionKind.CLASS_CARD, QuestionKind.NO_CLASS}
+    {
+        QuestionKind.CLASS_CHOSEN,
+        QuestionKind.CLASS_TIME,
+        QuestionKind.CLASS_CARD,
+        QuestionKind.CLASS_DOUBT,
+        QuestionKind.NO_CLASS,
+    }
 )
 _ROLES: Final = {"back": "the back", "detail": "a detail", "slip": "the slip"}
 _NAMED: Final = 6
 """Up to so many numbers are named on the press for a whole group."""
 _SAID_ABOUT: Final = "Which work are these words about?"
+_SAID_SHORT: Final = "Words without a work"
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,20 +79,25 @@ class Asking:
     digits: str
 
 
+def short_of(kind: str) -> str:
+    """What is unsure, in a few words, for a tile on a wall."""
+    return _SAID_SHORT if kind == REFLECTION else _SHORT.get(QuestionKind(kind), "Class not sure")
+
+
 def asking_of(seen: QuestionSeen, labels: Mapping[int, str], *, today: date) -> Asking:
     """The question's words. ``labels``: class id → label."""
     kept = seen.question
     if kept.kind == REFLECTION:
-        return Asking(_SAID_ABOUT, "Words without a work", "", _work_answers(seen, today), False, "answer")
+        return Asking(_SAID_ABOUT, short_of(kept.kind), "", _work_answers(seen, today), False, "answer")
     kind = QuestionKind(kept.kind)
     if kind is QuestionKind.CROP:
-        return Asking(_HEADINGS[kind], _SHORT[kind], _number_of_work(seen), _CROP_ANSWERS, False, "answer")
+        return Asking(_HEADINGS[kind], short_of(kept.kind), _number_of_work(seen), _CROP_ANSWERS, False, "answer")
     figure = _figure(kept.guess, labels, kind)
     by_number = kind not in _ABOUT_CLASS and not _mixes(kept.guess, kept.options)
     picks = by_number or (kind not in _ABOUT_CLASS and not any(_says_enough(one) for one in kept.options))
     return Asking(
         heading=_heading(kind, kept.guess, figure),
-        short=_SHORT.get(kind, "Class not sure"),
+        short=short_of(kept.kind),
         figure=figure,
         answers=_filing_answers(seen, labels, kind, by_number=by_number, today=today),
         takes_number=True,

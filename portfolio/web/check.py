@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from datetime import date
-from typing import Annotated, Any
+from typing import Annotated
 from urllib.parse import urlencode
 
-from fastapi import APIRouter, Form, Path, Query, Request
+from fastapi import APIRouter, Depends, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from portfolio.errors import PortfolioError
@@ -15,73 +16,101 @@ from portfolio.flows.see_batch import QuestionSeen, QuestionsSeen, see_questions
 from portfolio.web import scale, words
 from portfolio.web.answers import Choice, Note, Picture, Tile, Wall
 from portfolio.web.answers_check import CheckPage, Outline
-from portfolio.web.asking import Asking, asking_of
+from portfolio.web.asking import CROP, asking_of
 from portfolio.web.desk import desk_of
+from portfolio.web.ids import FormId, Id, IdWord, OptionalId, id_in
 from portfolio.web.render import note_of, page
+from portfolio.web.walls import as_taken
 
 router = APIRouter(include_in_schema=False)
 
-ID_MAX = 2**63 - 1
-Id = Annotated[int, Path(ge=1, le=ID_MAX)]
-OptionalId = Annotated[int, Query(ge=0, le=ID_MAX)]
+Flag = Annotated[str, Form(max_length=1)]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Where the teacher is in the line of questions: of one batch or all, and whether those put off are asked too."""
+
+    batch: int = 0
+    later: bool = False
+
+    def href(self, **more: int) -> str:
+        """The address of this line, with what else is to be known there; 0 is left out."""
+        query = {**more, "batch": self.batch, "later": int(self.later)}
+        words_of_it = urlencode({key: value for key, value in query.items() if value})
+        return f"/check?{words_of_it}" if words_of_it else "/check"
+
+
+def line_of(batch: IdWord = "", later: Flag = "") -> Line:
+    """The line that a form was sent from."""
+    return Line(id_in(batch) or 0, later == "1")
+
+
+SentFrom = Annotated[Line, Depends(line_of)]
 
 
 @router.get("/check")
 def show_check(
-    request: Request, batch: OptionalId = 0, ask: OptionalId = 0, undo: OptionalId = 0, later: int = 0
+    request: Request,
+    *,
+    batch: OptionalId = 0,
+    ask: OptionalId = 0,
+    undo: OptionalId = 0,
+    undone: OptionalId = 0,
+    later: Annotated[int, Query(ge=0, le=1)] = 0,
 ) -> HTMLResponse:
     """The question that is asked now."""
-    return _page(request, batch=batch, ask=ask, undo=undo, later=bool(later))
+    return _page(request, Line(batch, bool(later)), ask=ask, undo=undo, undone=undone)
 
 
 def _page(
     request: Request,
+    line: Line,
     *,
-    batch: int = 0,
     ask: int = 0,
     undo: int = 0,
-    later: bool = False,
+    undone: int = 0,
     note: Note | None = None,
     status: int = 200,
 ) -> HTMLResponse:
     desk = desk_of(request)
-    seen = see_questions(desk.library, batch_id=batch or None, question_id=ask or None, later=later)
-    answer = check_page(seen, today=desk.today(), batch=batch, undo=undo, note=note)
+    seen = see_questions(desk.library, batch_id=line.batch or None, question_id=ask or None, later=line.later)
+    answer = check_page(seen, line, today=desk.today(), undo=undo, undone=undone, note=note)
     return page(request, "check.html", drawer="/check", status=status, page=answer)
 
 
 @router.post("/check/undo")
-def undo(
-    request: Request,
-    action_id: Annotated[int, Form(ge=1, le=ID_MAX)],
-    batch: Annotated[str, Form(max_length=20)] = "",
-) -> Response:
+def undo(request: Request, action_id: FormId, line: SentFrom, question: IdWord = "") -> Response:
     """Take the last answer back; its question is asked again."""
     try:
         settle.undo(desk_of(request).library, action_id)
     except PortfolioError as error:
-        return _page(request, batch=_number(batch), note=note_of(error), status=error.http)
-    return _on(batch=_number(batch))
+        return _page(request, line, note=note_of(error), status=error.http)
+    return RedirectResponse(line.href(ask=id_in(question) or 0), status_code=303)
 
 
 @router.post("/check/{question_id}")
 def take_answer(
     request: Request,
     question_id: Id,
+    line: SentFrom,
     *,
     answer: Annotated[str, Form(max_length=20)] = "",
     number: Annotated[str, Form(max_length=20)] = "",
     class_label: Annotated[str, Form(max_length=40)] = "",
-    batch: Annotated[str, Form(max_length=20)] = "",
+    following: Annotated[str, Form(alias="next", max_length=20)] = "",
 ) -> Response:
-    """Carry out an answer and go on to the next question."""
+    """Carry out an answer and go on to the question that stood next on the ledge."""
     desk = desk_of(request)
     try:
         given = answer_of(answer, number=number, class_label=class_label)
         done = settle.answer(desk.library, question_id, given, executor=desk.workers.get())
     except PortfolioError as error:
-        return _page(request, batch=_number(batch), ask=question_id, note=note_of(error), status=error.http)
-    return _on(batch=_number(batch), undo=done)
+        return _page(request, line, ask=question_id, note=note_of(error), status=error.http)
+    if given.later and not following:  # put off again with nothing behind it: not the same question at once
+        line = replace(line, later=False)
+    address = line.href(ask=id_in(following) or 0, undo=done, undone=question_id)
+    return RedirectResponse(address, status_code=303)
 
 
 def answer_of(answer: str, *, number: str = "", class_label: str = "") -> settle.Answer:
@@ -102,60 +131,62 @@ def answer_of(answer: str, *, number: str = "", class_label: str = "") -> settle
     raise PortfolioError("bad-request", item="The answer", found="it says nothing that is asked")
 
 
-def _number(text: str) -> int:
-    return int(text) if text.isdecimal() and len(text) < 19 else 0
-
-
-def _on(*, batch: int, undo: int = 0) -> RedirectResponse:
-    query = urlencode({key: value for key, value in {"batch": batch, "undo": undo}.items() if value})
-    return RedirectResponse(f"/check?{query}" if query else "/check", status_code=303)
-
-
 def check_page(
-    seen: QuestionsSeen, *, today: date, batch: int = 0, undo: int = 0, note: Note | None = None
+    seen: QuestionsSeen, line: Line, *, today: date, undo: int = 0, undone: int = 0, note: Note | None = None
 ) -> CheckPage:
     """The answer: the question now, what comes after it, and the way back."""
     asked = seen.asked
     asking = asking_of(asked, seen.labels, today=today) if asked else None
     photo = asked.photo if asked else None
+    hidden = 0 if line.later else seen.put_off - (asked is not None and asked.question.state == "later")
     return CheckPage(
         question_id=asked.question.question_id if asked else 0,
-        place=_place(seen, batch),
-        taken=f"Photo taken {words.day_plain(photo.taken.local.date(), today=today)}, {words.clock(photo.taken.local)}"
-        if photo and photo.taken
-        else "",
+        place=_place(seen, line),
+        taken=f"Photo taken {words.moment(photo.taken.local, today=today)}" if photo and photo.taken else "",
         heading=asking.heading if asking else "",
         guess=asking.figure if asking else "",
-        guess_words=_guess_words(asking),
+        guess_words="best guess" if asking and asking.figure and asking.takes_number else "",
         why=asked.question.evidence if asked else "",
         answers=asking.answers if asking else (),
         other_number=asking.takes_number if asking else False,
         digits=asking.digits if asking else "",
         classes=_classes(seen),
-        photo=_photo(asked),
+        photo=as_taken(photo, long_px=1600) if photo else None,
         beside=tuple(_beside(one) for one in asked.question.beside[:3]) if asked else (),
         said=asked.said if asked else "",
         outline=_outline(asked),
-        after=Wall(tuple(_tile(one, seen, batch, today) for one in seen.after)),
-        later=seen.later,
+        after=Wall(tuple(_tile(one, seen, line, today) for one in seen.after)),
+        put_off=hidden,
+        later_href=replace(line, later=True).href(),
+        nothing=_nothing(line, hidden),
+        carried=_carried(seen, line),
         undo=undo or None,
         undo_words="Your last answer is kept." if undo else "",
-        batch=str(batch or ""),
+        undone_question=str(undone or ""),
         note=note,
     )
 
 
-def _place(seen: QuestionsSeen, batch: int) -> str:
+def _place(seen: QuestionsSeen, line: Line) -> str:
     if not seen.of:
         return ""
-    where = " in this batch" if batch else ""
-    return f"{words.count(seen.of, 'question')} to answer{where}"
+    where = " in this batch" if line.batch else ""
+    put_off = f", {seen.put_off} of them put off before" if line.later and seen.put_off < seen.of else ""
+    return f"{words.count(seen.of, 'question')} to answer{where}{put_off}"
 
 
-def _guess_words(asking: Asking | None) -> str:
-    if asking is None or not asking.figure:
-        return ""
-    return "best guess" if asking.digits == "number" or asking.takes_number else ""
+def _nothing(line: Line, put_off: int) -> str:
+    where = " in this batch" if line.batch else ""
+    if put_off:
+        left = words.count(put_off, "question that you put off is", "questions that you put off are")
+        return f"Nothing new to check{where}. Only {left} left."
+    return f"Nothing to check{where}. Every photo has its number."
+
+
+def _carried(seen: QuestionsSeen, line: Line) -> tuple[tuple[str, str], ...]:
+    following = seen.after[0].question.question_id if seen.after else ""
+    fields = (("batch", str(line.batch or "")), ("later", "1" if line.later else ""), ("next", str(following)))
+    return tuple(one for one in fields if one[1])
 
 
 def _classes(seen: QuestionsSeen) -> tuple[Choice, ...]:
@@ -166,45 +197,20 @@ def _classes(seen: QuestionsSeen) -> tuple[Choice, ...]:
     return (*lead, *(Choice(label, label, key == chosen) for key, label in labels))
 
 
-def _photo(asked: QuestionSeen | None) -> Picture | None:
-    if asked is None or asked.photo is None or not asked.photo.was_read:
-        return None
-    width, height = asked.size_px or (1600, 1200)
-    share = min(1.0, 1600 / max(width, height))
-    return Picture(
-        src=f"/photos/{asked.photo.photo_id}/1600",
-        width_px=round(width * share),
-        height_px=round(height * share),
-        mm=scale.UNMEASURED_MM,
-        alt="The photo as it was taken",
-    )
-
-
 def _beside(photo_id: int) -> Picture:
     return Picture(f"/photos/{photo_id}/400", 400, 300, scale.UNMEASURED_MM, "The earlier photo of this number")
 
 
 def _outline(asked: QuestionSeen | None) -> Outline | None:
-    if asked is None or asked.size_px is None or asked.question.kind != "crop":
+    if asked is None or asked.photo is None or asked.photo.size_px is None or asked.question.kind != CROP:
         return None
     points = (asked.question.guess or {}).get("outline_px") or ()
-    width, height = asked.size_px
+    width, height = asked.photo.size_px
     return Outline(f"0 0 {width} {height}", " ".join(f"{x:.0f},{y:.0f}" for x, y in points))
 
 
-def _tile(one: QuestionSeen, seen: QuestionsSeen, batch: int, today: date) -> Tile:
+def _tile(one: QuestionSeen, seen: QuestionsSeen, line: Line, today: date) -> Tile:
     asking = asking_of(one, seen.labels, today=today)
-    query: dict[str, Any] = {"ask": one.question.question_id, **({"batch": batch} if batch else {})}
-    picture = None
-    if one.photo is not None and one.photo.was_read:
-        width, height = one.size_px or (400, 300)
-        picture = Picture(
-            f"/photos/{one.photo.photo_id}/400",
-            400,
-            max(1, round(400 * height / width)),
-            scale.UNMEASURED_MM,
-            "The photo as it was taken",
-        )
     figure = asking.figure or "?"
     return Tile(
         name=f"{figure}: {asking.heading} {asking.short}",
@@ -212,6 +218,6 @@ def _tile(one: QuestionSeen, seen: QuestionsSeen, batch: int, today: date) -> Ti
         title=asking.heading,
         second=asking.short,
         line="asks",
-        href=f"/check?{urlencode(query)}",
-        picture=picture,
+        href=line.href(ask=one.question.question_id),
+        picture=as_taken(one.photo) if one.photo else None,
     )

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Annotated, Final
 
-from fastapi import APIRouter, Path, Query, Request
+from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse
 
 from portfolio.flows import look_back
@@ -19,11 +19,10 @@ from portfolio.web import words
 from portfolio.web.answers import Chip
 from portfolio.web.answers_people import Cell, ClassesPage, ClassLink, ClassPage, GradeRow, GridRow
 from portfolio.web.desk import desk_of
+from portfolio.web.ids import Id
 from portfolio.web.render import page
 
 router = APIRouter(include_in_schema=False)
-
-Id = Annotated[int, Path(ge=1, le=2**63 - 1)]
 
 
 @router.get("/classes")

@@ -10,10 +10,10 @@ from fastapi.responses import FileResponse
 from portfolio.flows import pictures as flow
 from portfolio.web.desk import desk_of
 from portfolio.web.guard import PICTURE_CSP
+from portfolio.web.ids import Id
 
 router = APIRouter(include_in_schema=False)
 
-Id = Annotated[int, Path(ge=1, le=2**63 - 1)]
 Rung = Annotated[int, Path(ge=1, le=10_000)]
 _KEPT: Final = {"Content-Security-Policy": PICTURE_CSP, "Cache-Control": "private, max-age=3600"}
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Final
 
-from fastapi import APIRouter, Form, Path, Query, Request
+from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from portfolio.errors import PortfolioError
@@ -20,13 +20,12 @@ from portfolio.web import words
 from portfolio.web.answers import Chip, Choice, Note, Wall
 from portfolio.web.answers_shows import PublicationLine, ShowLine, ShowPage, ShowsPage
 from portfolio.web.desk import Desk, desk_of
+from portfolio.web.ids import Id
 from portfolio.web.render import note_of, page
 from portfolio.web.walls import by_lesson, tile_of
 
 router = APIRouter(include_in_schema=False)
 
-ID_MAX: Final = 2**63 - 1
-Id = Annotated[int, Path(ge=1, le=ID_MAX)]
 AudienceWord = Annotated[str, Form(max_length=20)]
 READERS: Final = {
     Audience.SCHOOL: "People in the building",
@@ -229,10 +228,9 @@ def _barred(count: int) -> str:
 
 
 def _publication(one: PublicationValue, today: date) -> PublicationLine:
-    local = one.built_utc.astimezone()
     return PublicationLine(
         audience=READERS.get(one.audience, one.audience.value.capitalize()),
-        when=f"{words.day_plain(local.date(), today=today)}, {words.clock(local)}",
+        when=words.moment(one.built_utc, today=today),
         words=f"{words.count(one.pages, 'page')}, {words.count(one.pictures, 'picture')}",
         href="",
         state={"current": "", "replaced": "replaced"}.get(one.state, one.state),

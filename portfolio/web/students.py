@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated
 
-from fastapi import APIRouter, Path, Query, Request
+from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from portfolio.flows.desk import ChildLine, ChildNow, look_for_children, see_child, see_picks, see_roll
@@ -19,13 +19,12 @@ from portfolio.web import words
 from portfolio.web.answers import Badge, Choice, Line, Said, Sign, Wall
 from portfolio.web.answers_people import RollLine, StudentPage, StudentsPage, ThenNow, YearLedge
 from portfolio.web.desk import Desk, desk_of
+from portfolio.web.ids import Id
 from portfolio.web.render import page
 from portfolio.web.walls import by_size, tile_of, title_of
 from portfolio.web.works import WRITTEN
 
 router = APIRouter(include_in_schema=False)
-
-Id = Annotated[int, Path(ge=1, le=2**63 - 1)]
 
 
 @router.get("/students")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from portfolio.archive.photos import PhotoKept
 from portfolio.model.finding import WorkShown
 from portfolio.web import scale, words
 from portfolio.web.answers import LineKind, Picture, Tile
@@ -72,6 +73,21 @@ def wall_picture(key: str, *, width_mm: float | None, height_mm: float | None, a
         height_px=max(1, round(336 * ratio)),
         mm=mm,
         alt=alt,
+    )
+
+
+def as_taken(photo: PhotoKept, *, long_px: int = 400) -> Picture | None:
+    """A photo as it was taken, when it could be read; ``long_px``: its longer side."""
+    if not photo.was_read or photo.problem is not None:
+        return None
+    width, height = photo.size_px or (4, 3)
+    share = long_px / max(width, height)
+    return Picture(
+        src=f"/photos/{photo.photo_id}/{long_px}",
+        width_px=max(1, round(width * share)),
+        height_px=max(1, round(height * share)),
+        mm=scale.UNMEASURED_MM,
+        alt="The photo as it was taken",
     )
 
 

@@ -45,6 +45,12 @@ def clock(moment: time | datetime) -> str:
     return f"{(moment.hour - 1) % 12 + 1}:{moment.minute:02d}"
 
 
+def moment(at: datetime, *, today: date) -> str:
+    """Like "today, 1:10": a moment of the world in this computer's time, or wall time as it stands."""
+    local = at.astimezone() if at.tzinfo else at
+    return f"{day_plain(local.date(), today=today)}, {clock(local)}"
+
+
 def count(number: int, one: str, many: str = "") -> str:
     """Like "1 work", "23 works"."""
     return f"{number:,} {one if number == 1 else many or one + 's'}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Final
 
-from fastapi import APIRouter, Form, Path, Query, Request
+from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from portfolio.archive.one_work import ActionSeen, ViewSeen
@@ -18,12 +18,12 @@ from portfolio.web import words
 from portfolio.web.answers import Choice, Fact, Note, Said, Step
 from portfolio.web.answers_find import ViewLink, WorkPage
 from portfolio.web.desk import desk_of
+from portfolio.web.ids import FormId, Id, OptionalId
 from portfolio.web.render import note_of, page
 from portfolio.web.walls import large_picture, title_of, wall_picture
 
 router = APIRouter(include_in_schema=False)
 
-Id = Annotated[int, Path(ge=1, le=2**63 - 1)]
 WRITTEN: Final = {
     "child": "written by the child",
     "teacher": "said, and written down by the teacher",
@@ -36,7 +36,7 @@ _UNDONE_HERE: Final = frozenset(
 
 
 @router.get("/works/{work_id}")
-def show_work(request: Request, work_id: Id, view: Annotated[int, Query(ge=0, le=2**63 - 1)] = 0) -> HTMLResponse:
+def show_work(request: Request, work_id: Id, view: OptionalId = 0) -> HTMLResponse:
     """The page of one work."""
     return _page(request, work_id, view=view)
 
@@ -66,7 +66,7 @@ def change_work(
 
 
 @router.post("/works/{work_id}/undo")
-def undo(request: Request, work_id: Id, action_id: Annotated[int, Form(ge=1, le=2**63 - 1)]) -> Response:
+def undo(request: Request, work_id: Id, action_id: FormId) -> Response:
     """Take back one step. When that takes the work away, the way goes back to what waits."""
     desk = desk_of(request)
     try:
@@ -155,12 +155,10 @@ def _steps(seen: WorkSeen, today: date) -> list[Step]:
 
 
 def _step(one: ActionSeen, today: date) -> Step:
-    local = one.at_utc.astimezone()
     by = {"teacher": "You", "program": "Portfolio"}.get(one.who, f"A {one.who}")
-    when = f"{words.day_plain(local.date(), today=today)}, {words.clock(local)}"
     undone = " This was undone." if one.undone else ""
     may_undo = not one.undone and not one.is_undo and one.what in _UNDONE_HERE
-    return Step(f"{by} {one.what}.{undone}", when, one.action_id if may_undo else None)
+    return Step(f"{by} {one.what}.{undone}", words.moment(one.at_utc, today=today), one.action_id if may_undo else None)
 
 
 def _media(seen: WorkSeen) -> tuple[Choice, ...]:

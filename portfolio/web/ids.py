@@ -1,0 +1,25 @@
+"""Ids as they come in an address or a form: bounded, so that nothing larger than the database holds is looked up."""
+
+from __future__ import annotations
+
+from typing import Annotated, Final
+
+from fastapi import Form, Path, Query
+
+ID_MAX: Final = 2**63 - 1
+"""The largest whole number that a record's id can be."""
+
+Id = Annotated[int, Path(ge=1, le=ID_MAX)]
+"""An id in the path of an address."""
+OptionalId = Annotated[int, Query(ge=0, le=ID_MAX)]
+"""An id after the question mark; 0 means none."""
+FormId = Annotated[int, Form(ge=1, le=ID_MAX)]
+"""An id in a form."""
+IdWord = Annotated[str, Form(max_length=20)]
+"""A field that holds an id or is empty; ``id_in`` reads it."""
+
+
+def id_in(text: str) -> int | None:
+    """The id that a field holds; ``None`` when it is empty or no id."""
+    found = int(text) if text.isdecimal() and len(text) <= len(str(ID_MAX)) else 0
+    return found if 1 <= found <= ID_MAX else None
