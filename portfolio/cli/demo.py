@@ -1,4 +1,7 @@
-"""``portfolio demo``: the invented school, walked down the whole road and opened in the app."""
+"""``portfolio demo``: the invented school, walked down the whole road and opened in the app.
+
+The school and the app are imported where they are used: every other command starts without them.
+"""
 
 from __future__ import annotations
 
@@ -6,20 +9,20 @@ import shutil
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import platformdirs
 import typer
 
 from portfolio.archive.library import Library
 from portfolio.cli.frame import ERR, OUT, JsonOption, answer, progress
-from portfolio.demo.fill import Counts, fill, is_filled
-from portfolio.demo.plan import SCHOOL_NAME, SchoolPlan, plan_school
-from portfolio.demo.show import make_show
 from portfolio.errors import LibraryError, PortfolioError
 from portfolio.flows.executors import make_executor
-from portfolio.web.desk import Desk
-from portfolio.web.run import serve
+
+if TYPE_CHECKING:
+    from portfolio.demo.fill import Counts
+    from portfolio.demo.plan import SchoolPlan
+    from portfolio.web.desk import Desk
 
 WORKS = 300
 MARKER = "invented-school"
@@ -48,6 +51,10 @@ def demo(
 
     Example: portfolio demo --once --library demo-library --json
     """
+    from portfolio.demo.fill import is_filled  # noqa: PLC0415
+    from portfolio.demo.plan import plan_school  # noqa: PLC0415
+    from portfolio.web.run import serve  # noqa: PLC0415
+
     day = _day(today)
     folder = library or Path(platformdirs.user_data_dir("portfolio", appauthor=False)) / "invented-school"
     plan = plan_school(today=day, works=works)
@@ -81,11 +88,16 @@ def _make_empty(folder: Path) -> None:
         shutil.rmtree(folder)
     elif folder.exists() and any(folder.iterdir()):
         raise LibraryError("library-exists")
+    from portfolio.demo.plan import SCHOOL_NAME  # noqa: PLC0415
+
     Library.create(folder).close()
     (folder / MARKER).write_text(f"{SCHOOL_NAME} is invented. This folder may be deleted.\n", encoding="utf-8")
 
 
 def _walk(folder: Path, plan: SchoolPlan) -> Counts:
+    from portfolio.demo.fill import fill  # noqa: PLC0415
+    from portfolio.demo.show import make_show  # noqa: PLC0415
+
     with Library.open(folder) as library, make_executor("process") as executor:
         with progress("The invented school", total=len(plan.lessons)) as bar:
             counts = fill(library, plan, executor=executor, told=lambda _what, done, of: bar(done, of))
@@ -95,6 +107,9 @@ def _walk(folder: Path, plan: SchoolPlan) -> Counts:
 
 def _fill_alongside(desk: Desk, plan: SchoolPlan) -> None:
     """Fill the library while the app is open. Trouble is said in the console; what is filled stays."""
+    from portfolio.demo.fill import fill  # noqa: PLC0415
+    from portfolio.demo.show import make_show  # noqa: PLC0415
+
     try:
         with make_executor("process") as executor:
             fill(desk.library, plan, executor=executor, told=desk.tell_filling)
@@ -107,6 +122,8 @@ def _fill_alongside(desk: Desk, plan: SchoolPlan) -> None:
 
 
 def _lines(counts: Counts) -> Iterator[str]:
+    from portfolio.demo.plan import SCHOOL_NAME  # noqa: PLC0415
+
     value: dict[str, Any] = counts.as_json()
     yield f"{SCHOOL_NAME}: {counts.classes} classes in 3 years, {counts.children} children this year."
     yield f"{counts.photos} photos taken in: {counts.filed} filed, {counts.slates} slates, {counts.problems} problems."

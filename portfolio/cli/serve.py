@@ -11,7 +11,6 @@ import typer
 from portfolio.cli.frame import OUT, LibraryOption, library_folder, open_library
 from portfolio.errors import Refused
 from portfolio.flows import sign_in
-from portfolio.web.run import serve as serve_library
 
 
 def serve(
@@ -27,6 +26,8 @@ def serve(
 
     Example: portfolio serve --port 8765
     """
+    from portfolio.web.run import serve as serve_library  # noqa: PLC0415  the other commands need no web framework
+
     serve_library(
         library_folder(library),
         host=host,

@@ -19,7 +19,7 @@ from portfolio.archive.photos import PhotoKept
 from portfolio.archive.works import ViewKept
 from portfolio.errors import NotFound, PortfolioError
 from portfolio.flows.look import settled
-from portfolio.flows.worker import CropRequest, SeeRequest, crop_photo, see_photo
+from portfolio.flows.worker import CropRequest, Limits, SeeRequest, crop_photo, see_photo
 from portfolio.model.photo import Derivative, PhotoSeen, Straightened
 from portfolio.model.seen_json import crop_from_json
 from portfolio.straighten.ladder import RUNGS
@@ -40,6 +40,11 @@ def read_batch(library: Library, batch_id: int, *, executor: Executor, told: Tol
     look_again(library, [(one, solid) for one in unread], executor=executor, told=told)
 
 
+def limits_of(library: Library) -> Limits:
+    """What one photo may take, as set for this library."""
+    return Limits(library.settings.photo_seconds, library.settings.photo_memory_mb)
+
+
 def solid_media(session: Session) -> frozenset[int]:
     """The media whose works are three-dimensional."""
     return frozenset(one.medium_id for one in room.media(session) if one.solid)
@@ -55,7 +60,8 @@ def look_again(
     waiting: dict[Future[PhotoSeen], tuple[PhotoKept, SeeRequest]] = {}
     try:
         for one, solid in wanted:
-            request = SeeRequest(library.originals.path(one.sha256), one.file_name, solid=solid)
+            path = library.originals.path(one.sha256)
+            request = SeeRequest(path, one.file_name, solid=solid, limits=limits_of(library))
             waiting[executor.submit(see_photo, request)] = (one, request)
         for done, future in enumerate(as_completed(list(waiting)), start=1):
             one, request = waiting[future]
@@ -131,13 +137,14 @@ def _wanted(library: Library, session: Session, keys: Collection[str]) -> Iterat
     asked |= {key: kept[view.photo_id] for key, view in views.items()}
     for key, one in asked.items():
         if key in keys:
-            yield _Wanted(key, _request(library.originals.path(one.sha256), one, views.get(key)))
+            yield _Wanted(key, _request(library, one, views.get(key)))
 
 
-def _request(path: Path, one: PhotoKept, view: ViewKept | None) -> SeeRequest | CropRequest:
+def _request(library: Library, one: PhotoKept, view: ViewKept | None) -> SeeRequest | CropRequest:
+    path, limits = library.originals.path(one.sha256), limits_of(library)
     if view is not None and view.crop is not None and view.derived_key != one.derived_key:
-        return CropRequest(path, one.file_name, crop_from_json(view.crop), view.quarter_turns)
-    return SeeRequest(path, one.file_name, solid=bool((one.reading or {}).get("solid")))
+        return CropRequest(path, one.file_name, crop_from_json(view.crop), view.quarter_turns, limits)
+    return SeeRequest(path, one.file_name, solid=bool((one.reading or {}).get("solid")), limits=limits)
 
 
 def _make(request: SeeRequest | CropRequest, executor: Executor) -> Straightened | None:

@@ -16,7 +16,7 @@ from portfolio.flows import reflections
 from portfolio.flows.batch_report import class_labels
 from portfolio.flows.card_scale import not_sure_of_size, scale_of_batch
 from portfolio.flows.file_batch import file_photo
-from portfolio.flows.read_photos import crop_now, solid_media, write_pictures
+from portfolio.flows.read_photos import crop_now, limits_of, solid_media, write_pictures
 from portfolio.flows.worker import CropRequest
 from portfolio.model.cards import Polygon
 from portfolio.model.filing import Asked, Filing, PhotoState, QuestionKind, Role, What
@@ -295,7 +295,8 @@ def _crop(
     with library.reading() as session:
         photo = photos.photo(session, photo_id)
         view = works.view_of_photo(session, photo_id)
-    request = CropRequest(library.originals.path(photo.sha256), photo.file_name, crop, quarter_turns)
+    path = library.originals.path(photo.sha256)
+    request = CropRequest(path, photo.file_name, crop, quarter_turns, limits_of(library))
     made = crop_now(photo, request, executor)
     key = write_pictures(library, made.derivatives)
     with library.writing(who="teacher", what="set the edge of a work", batch_id=photo.batch_id) as writing:

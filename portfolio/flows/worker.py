@@ -24,23 +24,41 @@ from typing import Final
 
 import cv2
 
+from portfolio.archive.settings import Settings
 from portfolio.errors import Problem, places
 from portfolio.model.photo import Crop, PhotoSeen, Reading
 from portfolio.reading import PhotoRefused, Picture, open_photo, read_picture
 from portfolio.straighten import straighten, straighten_with
 
-MEMORY_BYTES: Final = 2 << 30
-MEMORY_LARGE_BYTES: Final = 3 << 30
-"""For a HEIC above :data:`LARGE_HEIC_MEGAPIXELS`: its decoder only works at full size."""
 LARGE_HEIC_MEGAPIXELS: Final = 60
-CPU_SECONDS: Final = 30
-WALL_SECONDS: Final = 90
-"""Longer than the CPU limit: on a busy laptop a photo waits for its turn."""
+LARGE_HEIC_MEMORY: Final = 1.5
+"""A HEIC above that may use so many times the memory of other photos: its decoder only works at full size."""
+WALL_TIMES_CPU: Final = 3
+"""A photo may last so many times its processor time: on a busy laptop it waits for its turn."""
 OPEN_FILES: Final = 64
 
+_USUAL: Final = Settings()
 _SCREEN_PX: Final = 1920
 _FAREWELL_SECONDS: Final = 5
 _OPENCV_NO_MEMORY: Final = -4
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What one photo may take: seconds of processor time and megabytes of memory."""
+
+    cpu_seconds: int = _USUAL.photo_seconds
+    memory_mb: int = _USUAL.photo_memory_mb
+
+    @property
+    def memory_bytes(self) -> int:
+        """The limit for all photos but very large HEIC."""
+        return self.memory_mb << 20
+
+    @property
+    def large_memory_bytes(self) -> int:
+        """The limit for a very large HEIC."""
+        return int(self.memory_bytes * LARGE_HEIC_MEMORY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +70,7 @@ class SeeRequest:
     solid: bool = False
     pictures: bool = True
     """Whether to straighten and make pictures; otherwise only the cards and the file's facts are read."""
+    limits: Limits = Limits()
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +81,7 @@ class CropRequest:
     file: str
     crop: Crop
     quarter_turns: int = 0
+    limits: Limits = Limits()
 
 
 Request = SeeRequest | CropRequest
@@ -83,7 +103,7 @@ def see_here(request: Request) -> PhotoSeen:
     cv2.setNumThreads(1)
     try:
         picture = open_photo(request.path, file=request.file)
-        _allow_large(picture)
+        _allow_large(picture, request.limits)
         return _seen(picture, request)
     except PhotoRefused as refused:
         return PhotoSeen(request.file, Reading(None, problem=refused.problem))
@@ -111,8 +131,11 @@ def _with_problem(request: Request, code: str, found: str = "") -> PhotoSeen:
 # --- the guard --------------------------------------------------------------------------------------------------------
 
 
-def guarded(act: Act, request: Request, *, wall_seconds: float = WALL_SECONDS) -> PhotoSeen:
-    """Do one photo's work in a child process with limits; a child that dies or hangs becomes a coded problem."""
+def guarded(act: Act, request: Request, *, wall_seconds: float | None = None) -> PhotoSeen:
+    """Do one photo's work in a child process with limits; a child that dies or hangs becomes a coded problem.
+
+    ``wall_seconds``: how long to wait for it (default: three times its processor time).
+    """
     if sys.platform == "win32" or multiprocessing.current_process().daemon:
         return act(request)  # a cluster's worker may have no children; its own keeper replaces it when it dies
     alone = threading.active_count() == 1
@@ -122,7 +145,7 @@ def guarded(act: Act, request: Request, *, wall_seconds: float = WALL_SECONDS) -
     child.start()
     sending.close()
     try:
-        if receiving.poll(wall_seconds):
+        if receiving.poll(wall_seconds or request.limits.cpu_seconds * WALL_TIMES_CPU):
             seen = receiving.recv()
         else:
             child.kill()
@@ -141,7 +164,7 @@ def guarded(act: Act, request: Request, *, wall_seconds: float = WALL_SECONDS) -
 
 def _child(sending: Connection, act: Act, request: Request) -> None:
     """In the child: set the limits, see the photo, send the value. Our own mistakes stop this photo, not the batch."""
-    _limit()
+    _limit(request.limits)
     try:
         seen: PhotoSeen | str = act(request)
     except MemoryError:
@@ -156,13 +179,13 @@ def _child(sending: Connection, act: Act, request: Request) -> None:
     sending.close()
 
 
-def _limit() -> None:
+def _limit(limits: Limits) -> None:
     """Memory, processor time, no growing files, few open files. A limit that the system does not know is left out."""
     import resource  # noqa: PLC0415 - there is none on Windows
 
     for what, soft, hard in (
-        (resource.RLIMIT_AS, MEMORY_BYTES, MEMORY_LARGE_BYTES),
-        (resource.RLIMIT_CPU, CPU_SECONDS, CPU_SECONDS + 5),
+        (resource.RLIMIT_AS, limits.memory_bytes, limits.large_memory_bytes),
+        (resource.RLIMIT_CPU, limits.cpu_seconds, limits.cpu_seconds + 5),
         (resource.RLIMIT_FSIZE, 0, 0),
         (resource.RLIMIT_NOFILE, OPEN_FILES, OPEN_FILES),
         (resource.RLIMIT_CORE, 0, 0),
@@ -171,7 +194,7 @@ def _limit() -> None:
             resource.setrlimit(what, (soft, hard))
 
 
-def _allow_large(picture: Picture) -> None:
+def _allow_large(picture: Picture, limits: Limits) -> None:
     """A very large HEIC may use memory up to the hard limit. Without a guard this changes nothing."""
     facts = picture.facts
     if sys.platform == "win32" or facts.format != "HEIF":
@@ -179,7 +202,7 @@ def _allow_large(picture: Picture) -> None:
     import resource  # noqa: PLC0415 - there is none on Windows
 
     soft, hard = resource.getrlimit(resource.RLIMIT_AS)
-    if facts.width_px * facts.height_px > LARGE_HEIC_MEGAPIXELS * 1_000_000 and soft == MEMORY_BYTES:
+    if facts.width_px * facts.height_px > LARGE_HEIC_MEGAPIXELS * 1_000_000 and soft == limits.memory_bytes:
         resource.setrlimit(resource.RLIMIT_AS, (hard, hard))
 
 

@@ -9,8 +9,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from portfolio.archive.library import Library
+from portfolio.archive.settings import Settings, save
 from portfolio.flows.executors import make_executor
-from portfolio.flows.worker import CropRequest, SeeRequest, crop_photo, guarded, see_here, see_photo
+from portfolio.flows.read_photos import limits_of
+from portfolio.flows.worker import CropRequest, Limits, SeeRequest, crop_photo, guarded, see_here, see_photo
 from portfolio.model.photo import Crop
 from tests.support import crashes
 from tests.support.shots import make_shot
@@ -102,3 +105,22 @@ def test_every_executor_gives_the_same(kind, tmp_path):
         seen = list(executor.map(see_photo, [SeeRequest(good, "a.png"), SeeRequest(bad, "b.jpg")]))
     assert seen[0] == see_here(SeeRequest(good, "a.png"))
     assert seen[1].reading.problem.code == "photo-not-a-picture"
+
+
+@posix
+@pytest.mark.skipif(sys.platform != "linux", reason="macOS does not enforce a limit on memory")
+def test_the_limits_are_those_of_the_library(tmp_path):
+    """A photo that fits the usual limits is stopped by smaller ones; it is told, and nothing else stops."""
+    path = tmp_path / "IMG_9.PNG"
+    Image.new("RGB", (6000, 6000), (200, 40, 40)).save(path, compress_level=1)
+    assert see_photo(SeeRequest(path, "IMG_9.PNG", pictures=False)).reading.problem is None
+    small = SeeRequest(path, "IMG_9.PNG", pictures=False, limits=Limits(memory_mb=240))
+    assert see_photo(small).reading.problem.code == "photo-out-of-memory"
+
+
+def test_a_library_sets_the_limits_of_its_photos(tmp_path):
+    """What ``portfolio.toml`` says goes along with each photo."""
+    Library.create(tmp_path).close()
+    save(tmp_path, Settings(photo_seconds=7, photo_memory_mb=900))
+    with Library.open(tmp_path) as library:
+        assert limits_of(library) == Limits(7, 900)
