@@ -7,16 +7,19 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any
 
-from sqlalchemy import func
-from sqlmodel import Session, col, select
-
-from portfolio.archive import tables
 from portfolio.archive.originals import Stored
 from portfolio.archive.rows import existing
 from portfolio.errors import Problem
 from portfolio.model.filing import BatchMode, Chosen, Filing, PhotoState
 from portfolio.model.photo import PhotoSeen, Taken, TakenSource
 from portfolio.model.seen_json import seen_as_json
+from sqlalchemy import func
+from sqlmodel import Session, col, select
+
+from portfolio.archive import tables
+
+CLOCK_PHOTOS = 60
+"""So many of a camera's newest photos are asked what was known of its clock."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +49,8 @@ class PhotoKept:
     reason: str | None = None
     filing: Filing | None = None
     """Where it is filed, when it is."""
+    camera_minutes: int = 0
+    """Minutes that the program added to the camera's clock when it decided this photo."""
     decided: Decided | None = None
     """What the program decided by itself; ``None`` once the teacher has had a say."""
     derived_key: str | None = None
@@ -205,6 +210,7 @@ def _kept(row: tables.Photo) -> PhotoKept:
         problem=problem,
         reason=row.reason,
         filing=Filing.from_json(filing) if filing else None,
+        camera_minutes=_minutes(decision) or 0,
         decided=Decided(decision["action"], decision["mark"]) if by_program else None,
         derived_key=row.derived_key,
         size_px=(row.width_px, row.height_px) if row.width_px and row.height_px else None,
@@ -259,6 +265,27 @@ def move(session: Session, photo_id: int, *, batch_id: int) -> None:
     row = photo_row(session, photo_id)
     row.position = next_position(session, batch_id)
     row.batch_id = batch_id
+
+
+def camera_clocks(session: Session, cameras: Collection[str], *, before_batch: int) -> dict[str, int]:
+    """Camera → minutes that the newest earlier batch of it added to its clock (0 left out).
+
+    What was decided holds the evidence, so a batch that was taken back teaches nothing any more.
+    """
+    found = {}
+    for camera in cameras:
+        own = col(tables.Photo.camera).is_(None) if not camera else col(tables.Photo.camera) == camera
+        asked = select(tables.Photo.decision).where(own, col(tables.Photo.batch_id) < before_batch)
+        newest = session.exec(asked.order_by(col(tables.Photo.id).desc()).limit(CLOCK_PHOTOS))
+        minutes = next((said for one in newest if (said := _minutes(one)) is not None), 0)
+        if minutes:
+            found[camera] = minutes
+    return found
+
+
+def _minutes(decision: dict[str, Any] | None) -> int | None:
+    said = ((decision or {}).get("evidence") or {}).get("camera_minutes")
+    return said if isinstance(said, int) else None
 
 
 def all_photos(session: Session) -> list[PhotoKept]:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from statistics import median
+from types import MappingProxyType
 
 from portfolio.model.calendar import TimetableSlot
 
@@ -29,11 +30,15 @@ class ClassCardShot:
 
 
 def learn_clocks(
-    shots: Iterable[ClassCardShot], slots_on: Callable[[date], tuple[TimetableSlot, ...]]
+    shots: Iterable[ClassCardShot],
+    slots_on: Callable[[date], tuple[TimetableSlot, ...]],
+    *,
+    before: Mapping[str, int] = MappingProxyType({}),
 ) -> Mapping[str, int]:
-    """Camera → minutes to add to its clock, only for cameras whose clock is wrong (0 is left out).
+    """Camera → minutes to add to its clock (0 = it is right), for cameras whose class cards in this batch tell it.
 
-    A clock is right when most of its class cards lie in their own lessons. Else the median of the shifts that would
+    A clock is right when most of its class cards lie in their own lessons. Else, what an earlier batch has shown
+    (``before``) holds when it brings every card into its lesson. Else the median of the shifts that would
     bring each card into the middle of its lesson is taken (rounded to a whole hour if that fits too: a forgotten
     change to summer time is the common case, common practice, no source), but only if it brings **every** card into
     its lesson and the cards are of at least two classes.
@@ -41,21 +46,28 @@ def learn_clocks(
     by_camera: dict[str, list[ClassCardShot]] = defaultdict(list)
     for shot in shots:
         by_camera[shot.camera].append(shot)
-    learned = {camera: _learn(of_camera, slots_on) for camera, of_camera in by_camera.items()}
-    return {camera: minutes for camera, minutes in learned.items() if minutes}
+    learned = {camera: _learn(own, slots_on, before.get(camera, 0)) for camera, own in by_camera.items()}
+    return {camera: minutes for camera, minutes in learned.items() if minutes is not None}
 
 
-def _learn(shots: list[ClassCardShot], slots_on: Callable[[date], tuple[TimetableSlot, ...]]) -> int:
+def _learn(
+    shots: list[ClassCardShot], slots_on: Callable[[date], tuple[TimetableSlot, ...]], before: int
+) -> int | None:
+    """``None`` when the cards tell nothing about the clock."""
     spans = [span for shot in shots if (span := _span(shot, slots_on)) is not None]
-    if not spans or len({shot.class_id for shot in shots}) < LEAST_CLASSES or len(spans) < len(shots):
+    if spans and sum(low <= 0 <= high for low, high in spans) * 2 >= len(shots):
         return 0
-    if sum(low <= 0 <= high for low, high in spans) * 2 >= len(spans):
-        return 0
+    if not spans or len(spans) < len(shots):
+        return None
+    if before and all(low <= before <= high for low, high in spans):
+        return before
+    if len({shot.class_id for shot in shots}) < LEAST_CLASSES:
+        return None
     shift = median((low + high - AFTER_BELL_MIN) / 2 for low, high in spans)
     for candidate in (round(shift / HOUR_MIN) * HOUR_MIN, round(shift)):
         if candidate and all(low <= candidate <= high for low, high in spans):
             return candidate
-    return 0
+    return None
 
 
 def _span(shot: ClassCardShot, slots_on: Callable[[date], tuple[TimetableSlot, ...]]) -> tuple[float, float] | None:

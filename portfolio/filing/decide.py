@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
 from typing import Any
@@ -11,7 +11,7 @@ from portfolio.filing.checks import class_checks
 from portfolio.filing.clock import ClassCardShot, learn_clocks
 from portfolio.filing.laid import ROLES, Doubt, Laid, laid, number_doubt
 from portfolio.filing.ordering import by_order_of_numbers
-from portfolio.filing.place import Place, place_of, taken_at
+from portfolio.filing.place import Clocks, Place, place_of, taken_at
 from portfolio.filing.register import GRAY_BITS, NEAR_BITS, Entry, Register
 from portfolio.filing.roll import Roll
 from portfolio.filing.stacks import doubt_stacks, only_lone_halves
@@ -46,13 +46,13 @@ def decide_batch(photos: Sequence[PhotoEvidence], context: FilingContext) -> Bat
 
     The same evidence always gives the same decisions, so a batch may be decided again when more photos arrive.
     """
-    clocks = learn_clocks(_class_card_shots(photos, context), context.slots_on)
-    run = _Run(context, clocks)
+    learned = learn_clocks(_class_card_shots(photos, context), context.slots_on, before=context.clocks)
+    run = _Run(context, Clocks(learned, context.clocks))
     decided = [run.decide(photo) for photo in photos]
     if context.chosen.mode is BatchMode.ORDER:
         decided = by_order_of_numbers(decided, photos, places=run.places, context=context, roll=run.roll)
     decided = doubt_stacks(only_lone_halves(decided), places=run.places)
-    return BatchDecisions(tuple(decided), class_checks(decided, photos, context=context, roll=run.roll), clocks)
+    return BatchDecisions(tuple(decided), class_checks(decided, photos, context=context, roll=run.roll), learned)
 
 
 def _class_card_shots(photos: Sequence[PhotoEvidence], context: FilingContext) -> list[ClassCardShot]:
@@ -71,7 +71,7 @@ def _class_card_shots(photos: Sequence[PhotoEvidence], context: FilingContext) -
 class _Run:
     """One pass over a batch: the state per camera, and the works so far."""
 
-    def __init__(self, context: FilingContext, clocks: Mapping[str, int]) -> None:
+    def __init__(self, context: FilingContext, clocks: Clocks) -> None:
         self.context = context
         self.clocks = clocks
         self.roll = Roll(context.roll)

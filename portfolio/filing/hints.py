@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 from portfolio.model.filing import Hint, PhotoQuality, PrintedScale
 from portfolio.model.phrases import listed
@@ -14,9 +15,15 @@ LIGHT_SHARE = 0.2
 
 
 def batch_hints(
-    photos: Sequence[PhotoQuality], scale: PrintedScale | None, *, sizes_corrected: bool = False
+    photos: Sequence[PhotoQuality],
+    scale: PrintedScale | None,
+    *,
+    sizes_corrected: bool = False,
+    clocks: Mapping[str, int] = MappingProxyType({}),
 ) -> tuple[Hint, ...]:
-    """The hints of one batch. ``sizes_corrected``: the teacher has let the sizes be corrected by the scale."""
+    """The hints of one batch. ``sizes_corrected``: the teacher has let the sizes be corrected by the scale;
+    ``clocks``: camera → minutes that were added to its clock.
+    """
     clipped = [photo.place for photo in photos if photo.clipped]
     light = [photo.place for photo in photos if photo.table_near_white]
     found = []
@@ -27,7 +34,16 @@ def batch_hints(
     if scale is not None:
         code = "card-scale-corrected" if sizes_corrected else "card-scale"
         found.append(Hint(code, _off_scale(scale, sizes_corrected=sizes_corrected)))
+    found += [Hint("camera-clock", _off_clock(camera, minutes)) for camera, minutes in clocks.items() if minutes]
     return tuple(found)
+
+
+def _off_clock(camera: str, minutes: int) -> str:
+    way = "slow" if minutes > 0 else "fast"
+    return (
+        f"The clock of the camera{f' “{camera}”' if camera else ''} is {abs(minutes)} minutes {way}. These photos were "
+        "filed by the right time. Set its clock when you can; with class cards in the next photos that is noticed."
+    )
 
 
 def _where(places: Sequence[int]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -42,26 +42,46 @@ class Place:
     evidence: Mapping[str, Any] = field(default_factory=dict)
 
 
-def taken_at(photo: PhotoEvidence, clocks: Mapping[str, int]) -> datetime | None:
+@dataclass(frozen=True, slots=True)
+class Clocks:
+    """Minutes to add to the cameras' clocks."""
+
+    learned: Mapping[str, int]
+    """By the class cards of this batch."""
+    remembered: Mapping[str, int] = field(default_factory=dict)
+    """By an earlier batch only. The clock may have been set right since, so the timetable alone does not file by it."""
+
+    def minutes(self, photo: PhotoEvidence) -> int:
+        """Minutes to add to this photo's own time."""
+        camera = photo.camera or ""
+        return self.learned.get(camera, self.remembered.get(camera, 0))
+
+    def is_remembered(self, photo: PhotoEvidence) -> bool:
+        """Whether its time is corrected on the word of an earlier batch alone."""
+        return (photo.camera or "") not in self.learned and self.minutes(photo) != 0
+
+
+def taken_at(photo: PhotoEvidence, clocks: Clocks) -> datetime | None:
     """The photo's own wall time, corrected; ``None`` when the file says none. A file's own time is never used."""
     if photo.taken is None or photo.taken.source is TakenSource.FILE:
         return None
-    return photo.taken.local + timedelta(minutes=clocks.get(photo.camera or "", 0))
+    return photo.taken.local + timedelta(minutes=clocks.minutes(photo))
 
 
-def place_of(
-    photo: PhotoEvidence, found: Laid, stream: Stream, *, context: FilingContext, clocks: Mapping[str, int]
-) -> Place:
+def place_of(photo: PhotoEvidence, found: Laid, stream: Stream, *, context: FilingContext, clocks: Clocks) -> Place:
     """Day and class by the strongest evidence that nothing contradicts; else the doubt, with the best guess in it."""
     at = taken_at(photo, clocks)
     day = context.chosen.day or (at.date() if at else context.added_on)
     timed = at is not None and at.date() == day
     match = context.class_at(at) if at is not None and timed else SlotMatch(None)
     said = _said(found, stream, context=context, at=at, day=day)
+    minutes, remembered = clocks.minutes(photo), clocks.is_remembered(photo)
+    if remembered and match.sure and (said.unclear or not said.sources):
+        match = replace(match, sure=False, why=f"this camera's clock was{_off(minutes)} in an earlier batch")
     judged = _judge(said, match, context=context)
     evidence: dict[str, Any] = {
         "taken": at.isoformat() if at else None,
-        "camera_minutes": clocks.get(photo.camera or "", 0),
+        "camera_minutes": minutes,
         "class_said": dict(said.sources),
         "class_timetable": match.class_id,
         "timetable_sure": match.sure,
@@ -75,7 +95,7 @@ def place_of(
         at=at,
         class_id=judged.class_id,
         doubt=doubt,
-        clause=judged.clause + _clock_words(evidence["camera_minutes"]),
+        clause=judged.clause + _clock_words(minutes, remembered=remembered),
         others=judged.others,
         confirmed=judged.confirmed,
         by_state=judged.by_state,
@@ -89,11 +109,15 @@ def _inside_year(day: date, class_id: int | None, context: FilingContext) -> dat
     return min(max(day, first), last)
 
 
-def _clock_words(minutes: int) -> str:
+def _clock_words(minutes: int, *, remembered: bool) -> str:
     if not minutes:
         return ""
-    way = "slow" if minutes > 0 else "fast"
-    return f" (this camera's clock is {abs(minutes)} minutes {way}, as its class cards show)"
+    by = "an earlier batch showed" if remembered else "its class cards show"
+    return f" (this camera's clock is{_off(minutes)}, as {by})"
+
+
+def _off(minutes: int) -> str:
+    return f" {abs(minutes)} minutes {'slow' if minutes > 0 else 'fast'}"
 
 
 # --- what was said about the class ------------------------------------------------------------------------------------

@@ -56,7 +56,8 @@ def hints_of(session: Session, ordered: Sequence[PhotoKept]) -> tuple[Hint, ...]
     ]
     scale = scale_of(ordered)
     corrected = scale is not None and any(one.is_corrected(scale) for one in _sized(session, ordered))
-    return batch_hints(seen, scale, sizes_corrected=corrected)
+    clocks = {one.camera or "": one.camera_minutes for one in ordered if one.camera_minutes}
+    return batch_hints(seen, scale, sizes_corrected=corrected, clocks=clocks)
 
 
 def _quality(place: int, reading: dict[str, Any] | None) -> PhotoQuality:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import date, datetime, timedelta
 from typing import TypeVar
 
@@ -16,7 +16,7 @@ from portfolio.roster import calendar as days
 Answer = TypeVar("Answer")
 
 
-def filing_context(session: Session, batch: photos.BatchKept, evidence: Iterable[PhotoEvidence]) -> FilingContext:
+def filing_context(session: Session, batch: photos.BatchKept, evidence: Collection[PhotoEvidence]) -> FilingContext:
     """The whole school as filing may ask for it, for one batch."""
     years = school.years(session)
     known = {year.year_id: _Year(session, year) for year in years}
@@ -25,6 +25,7 @@ def filing_context(session: Session, batch: photos.BatchKept, evidence: Iterable
     roll = tuple(entry for year in years for entry in people.enrolments(session, year_id=year.year_id))
     seen_days = {one.taken.local.date() for one in evidence if one.taken is not None}
     seen_days |= {batch.chosen.day or batch.added_on, batch.added_on}
+    cameras = {one.camera or "" for one in evidence}
     around = {day + timedelta(days=step) for day in seen_days for step in (-1, 0, 1)}
     return FilingContext(
         roll=roll,
@@ -39,6 +40,7 @@ def filing_context(session: Session, batch: photos.BatchKept, evidence: Iterable
         centre_of=_only_centres(room.centres(session)),
         class_days=spans,
         filed=works.filed_on_days(session, list(labels), around),
+        clocks=photos.camera_clocks(session, cameras, before_batch=batch.batch_id),
     )
 
 

@@ -150,6 +150,8 @@ class FilingContext:
     class_days: Mapping[int, tuple[date, date]] = field(default_factory=dict)
     """Class id → first and last day of its school year."""
     filed: tuple[FiledWork, ...] = ()
+    clocks: Mapping[str, int] = field(default_factory=dict)
+    """Camera → minutes that an earlier batch added to its clock."""
 
 
 class What(StrEnum):
@@ -312,7 +314,7 @@ class Hint:
     """Something about a whole batch that the teacher can change next time; said once a batch."""
 
     code: str
-    """card-too-bright · table-too-light · card-scale · card-scale-corrected"""
+    """card-too-bright · table-too-light · card-scale · card-scale-corrected · camera-clock"""
     sentence: str
 
 
@@ -323,4 +325,4 @@ class BatchDecisions:
     decisions: tuple[Decision, ...]
     checks: tuple[ClassCheck, ...] = ()
     clocks: Mapping[str, int] = field(default_factory=dict)
-    """Camera → minutes added to its clock."""
+    """Camera → minutes added to its clock, as the class cards of this batch tell."""
