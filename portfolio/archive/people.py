@@ -292,11 +292,18 @@ def add_release(session: Session, release: Release) -> bool:
     return True
 
 
-def releases(session: Session, ids: Collection[int] | None = None) -> tuple[Release, ...]:
-    """Everything recorded, oldest line first: of two lines that cover a day, the later one counts."""
+def releases(
+    session: Session, ids: Collection[int] | None = None, *, known_by: datetime | None = None
+) -> tuple[Release, ...]:
+    """Everything recorded, oldest line first: of two lines that cover a day, the later one counts.
+
+    ``known_by``: only what was recorded up to that moment (UTC).
+    """
     query = select(tables.ReleaseRecord).order_by(col(tables.ReleaseRecord.id))
     if ids is not None:
         query = query.where(col(tables.ReleaseRecord.student_id).in_(ids))
+    if known_by is not None:
+        query = query.where(col(tables.ReleaseRecord.recorded_utc) <= known_by)
     return tuple(
         Release(
             row.student_id,

@@ -140,9 +140,7 @@ def shown_elsewhere(session: Session, show_id: int) -> frozenset[int]:
 
 def known_children(session: Session) -> tuple[KnownChild, ...]:
     """Every child ever, also those who left, with all releases and classes. Erased children have no name left."""
-    allowed: dict[int, dict[tuple[Audience, date], Release]] = {}
-    for release in people.releases(session):  # in the order recorded: of one day's lines the last counts
-        allowed.setdefault(release.student_id, {})[release.audience, release.from_day] = release
+    allowed = releases_known(session)
     asked = select(tables.Enrolment.student_id, tables.ClassGroup.label).join(
         tables.ClassGroup, col(tables.ClassGroup.id) == col(tables.Enrolment.class_id)
     )
@@ -150,9 +148,17 @@ def known_children(session: Session) -> tuple[KnownChild, ...]:
     for student_id, label in session.exec(asked).all():
         labels.setdefault(student_id, set()).add(label)
     return tuple(
-        KnownChild(key, name, tuple(allowed.get(key, {}).values()), frozenset(labels.get(key, ())))
+        KnownChild(key, name, allowed.get(key, ()), frozenset(labels.get(key, ())))
         for key, name in people.names(session).items()
     )
+
+
+def releases_known(session: Session, *, by: datetime | None = None) -> dict[int, tuple[Release, ...]]:
+    """What every family has allowed, by child; ``by``: as it was recorded at that moment (UTC)."""
+    allowed: dict[int, dict[tuple[Audience, date], Release]] = {}
+    for release in people.releases(session, known_by=by):  # in the order recorded: of one day's lines the last counts
+        allowed.setdefault(release.student_id, {})[release.audience, release.from_day] = release
+    return {student_id: tuple(lines.values()) for student_id, lines in allowed.items()}
 
 
 def children_per_grade(session: Session, year_id: int) -> dict[str, int]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 
@@ -11,13 +11,15 @@ from portfolio.archive.library import Library, Session
 from portfolio.flows.plan_show import why_barred
 from portfolio.model.people import Audience
 from portfolio.model.showing import KnownChild, PublicationValue
+from portfolio.privacy.releases import name_form, strictest
 
 OUT_OF_DATE = "out of date"
 
 
 def publications_of(library: Library, show_id: int, *, today: date) -> tuple[PublicationValue, ...]:
     """Everything built of a show, newest first. What holds a work that ``today`` may no longer be shown is "out of
-    date": whether a release was withdrawn, ran out, or the work was taken out. The next build leaves that work out.
+    date": whether a release was withdrawn, ran out, or the work was taken out. So is what calls a child by more of
+    the name than ``today`` is allowed. The next build mends both.
     """
     with library.reading() as session:
         children = {child.student_id: child for child in shows.known_children(session)}
@@ -34,4 +36,21 @@ def _no_longer_fits(
         return False
     ids = sorted(set(shows.standing_works(session, publication.publication_id)))
     works = finding.shown(session, ids)
-    return len(works) < len(ids) or any(why_barred(one, children, publication.audience, day=day) for one in works)
+    if len(works) < len(ids) or any(why_barred(one, children, publication.audience, day=day) for one in works):
+        return True
+    makers = {student_id for work in works for student_id in work.student_ids}
+    return _says_more_than_allowed(session, publication, [children[one] for one in makers], day=day)
+
+
+def _says_more_than_allowed(
+    session: Session, publication: PublicationValue, makers: Iterable[KnownChild], *, day: date
+) -> bool:
+    """A family has allowed less of the name since the site was built."""
+    audience, built = publication.audience, publication.built_utc
+    before = shows.releases_known(session, by=built)
+    for child in makers:
+        then = name_form(before.get(child.student_id, ()), audience, day=built.astimezone().date())
+        now = name_form(child.releases, audience, day=day)
+        if strictest((then, now)) is not then:
+            return True
+    return False

@@ -203,6 +203,20 @@ def test_a_withdrawal_takes_the_work_out_at_the_next_build(school, tmp_path):
         assert [one.state for one in shows.publications(session)] == ["current", "replaced"]
 
 
+def test_a_site_that_calls_a_child_by_too_much_is_out_of_date(school, tmp_path):
+    """A family that allowed the full name allows only the first from now on: told at once, mended by a build."""
+    library, works, students = school
+    allow(library, students[0], Audience.SCHOOL, form=NameForm.FULL)
+    chosen(library, audience=Audience.SCHOOL)
+    assert works[0] in chosen(library, audience=Audience.SCHOOL).chosen
+    published(library, tmp_path / "out", audience=Audience.SCHOOL)
+    assert publications_of(library, 1, today=DAY)[0].state == "current"
+    allow(library, students[0], Audience.SCHOOL, form=NameForm.FIRST)
+    assert publications_of(library, 1, today=DAY)[0].state == "out of date"
+    published(library, tmp_path / "out", audience=Audience.SCHOOL)
+    assert publications_of(library, 1, today=DAY)[0].state == "current"
+
+
 def test_a_refusal_still_holds_years_after_the_child_left(school, tmp_path):
     """No line says yes again: the work stays out."""
     library, works, students = school
