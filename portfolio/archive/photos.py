@@ -7,16 +7,16 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any
 
+from sqlalchemy import func
+from sqlmodel import Session, col, select
+
+from portfolio.archive import tables
 from portfolio.archive.originals import Stored
 from portfolio.archive.rows import existing
 from portfolio.errors import Problem
 from portfolio.model.filing import BatchMode, Chosen, Filing, PhotoState
 from portfolio.model.photo import PhotoSeen, Taken, TakenSource
 from portfolio.model.seen_json import seen_as_json
-from sqlalchemy import func
-from sqlmodel import Session, col, select
-
-from portfolio.archive import tables
 
 CLOCK_PHOTOS = 60
 """So many of a camera's newest photos are asked what was known of its clock."""
