@@ -41,6 +41,9 @@ class PhotoKept:
     sha256: str
     state: PhotoState
     was_read: bool
+    """Its numbers were read and its pictures made."""
+    numbers_read: bool
+    """Its numbers were read; the pictures may still be to come."""
     taken: Taken | None = None
     camera: str | None = None
     crop_hash: int | None = None
@@ -147,14 +150,22 @@ def photos_of(session: Session, batch_id: int) -> list[PhotoKept]:
 
 
 def keep_reading(
-    session: Session, photo_id: int, seen: PhotoSeen, *, derived_key: str | None, solid: bool = False
+    session: Session,
+    photo_id: int,
+    seen: PhotoSeen,
+    *,
+    derived_key: str | None,
+    solid: bool = False,
+    numbers_only: bool = False,
 ) -> None:
-    """Keep what was seen; ``solid`` = it was looked at as a 3-D work. A photo that could not be opened becomes a
-    problem at once.
+    """Keep what was seen; ``solid`` = it was looked at as a 3-D work, ``numbers_only`` = the pictures are still to
+    come. A photo that could not be opened becomes a problem at once.
     """
     row = photo_row(session, photo_id)
     facts, made = seen.reading.facts, seen.straightened
     row.reading = {**seen_as_json(seen), "solid": solid}
+    if numbers_only and seen.reading.problem is None:
+        row.reading["numbers_only"] = True
     row.derived_key = derived_key
     if facts is not None:
         row.format, row.camera = facts.format, facts.camera
@@ -202,7 +213,8 @@ def _kept(row: tables.Photo) -> PhotoKept:
         file_name=row.file_name,
         sha256=row.sha256,
         state=PhotoState(row.state),
-        was_read=row.reading is not None,
+        was_read=row.reading is not None and not row.reading.get("numbers_only"),
+        numbers_read=row.reading is not None,
         taken=taken,
         camera=row.camera,
         crop_hash=int(row.crop_hash, 16) if row.crop_hash else None,

@@ -69,10 +69,15 @@ def _is_open(decision: Decision, plan: _Plan) -> bool:
     return state is PhotoState.STORED and decision.outcome is not Outcome.KEEP
 
 
-def _plan(library: Library, batch_id: int) -> _Plan:
+def _plan(library: Library, batch_id: int, *, by_numbers: bool = False) -> _Plan:
+    """The batch decided as a whole. ``by_numbers``: also photos whose pictures are still to come."""
     with library.reading() as session:
         batch = photos.batch(session, batch_id)
-        readable = [one for one in photos.photos_of(session, batch_id) if one.was_read and one.problem is None]
+        readable = [
+            one
+            for one in photos.photos_of(session, batch_id)
+            if one.problem is None and (one.was_read or (by_numbers and one.numbers_read))
+        ]
         ordered = in_order(readable)
         there = dict(works.works_of_photos(session, photos.ids_of(ordered)))
         evidence = [_evidence(one, there) for one in ordered]
@@ -83,6 +88,14 @@ def _plan(library: Library, batch_id: int) -> _Plan:
     if scale_of(ordered) is not None:
         ordered = [not_sure_of_size(one) for one in ordered]
     return _Plan(batch, {one.photo_id: one for one in ordered}, decide_batch(evidence, context), there, solid)
+
+
+def foreseen(library: Library, batch_id: int) -> Mapping[int, Decision]:
+    """Photo → how it will be filed, by its numbers alone, for photos that are not settled yet. Changes nothing; what
+    hangs on the picture (a number that came twice, the edge) is decided when the picture is there.
+    """
+    plan = _plan(library, batch_id, by_numbers=True)
+    return {one.photo_id: one for one in plan.decided.decisions if _is_open(one, plan)}
 
 
 def count_batch(library: Library, batch_id: int) -> tuple[ClassCheck, ...]:

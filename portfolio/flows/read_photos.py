@@ -25,19 +25,33 @@ from portfolio.model.seen_json import crop_from_json
 from portfolio.straighten.ladder import RUNGS
 
 Told = Callable[[str, int, int], None]
-"""Called with what is being done (``stored`` · ``read`` · ``filed``), how many are done, and of how many."""
+"""Called with what is being done (``stored`` · ``numbers`` · ``read`` · ``filed``), how many are done, of how many."""
 
 
 def quiet(_what: str, _done: int, _of: int) -> None:
     """Nobody wants to know."""
 
 
-def read_batch(library: Library, batch_id: int, *, executor: Executor, told: Told = quiet) -> None:
-    """Read every photo of the batch that was not read yet."""
+def read_batch(
+    library: Library, batch_id: int, *, executor: Executor, told: Told = quiet, numbers_first: bool = False
+) -> None:
+    """Read every photo of the batch that was not read yet.
+
+    With ``numbers_first`` the numbers of all are read and kept before the first picture is made: they are there within
+    seconds, for a tenth more work in all. A run that stops in between goes on with the pictures.
+    """
+    if numbers_first:
+        unknown = [(one, solid) for one, solid in _unread(library, batch_id) if not one.numbers_read]
+        look_again(library, unknown, executor=executor, told=told, pictures=False)
+    look_again(library, _unread(library, batch_id), executor=executor, told=told)
+
+
+def _unread(library: Library, batch_id: int) -> list[tuple[PhotoKept, bool]]:
+    """The photos that are still to be read, each with whether it shows a three-dimensional work."""
     with library.reading() as session:
         unread = [one for one in photos.photos_of(session, batch_id) if not one.was_read and one.problem is None]
         solid = photos.batch(session, batch_id).chosen.medium_id in solid_media(session)
-    look_again(library, [(one, solid) for one in unread], executor=executor, told=told)
+    return [(one, solid) for one in unread]
 
 
 def limits_of(library: Library) -> Limits:
@@ -51,9 +65,15 @@ def solid_media(session: Session) -> frozenset[int]:
 
 
 def look_again(
-    library: Library, wanted: Sequence[tuple[PhotoKept, bool]], *, executor: Executor, told: Told = quiet
+    library: Library,
+    wanted: Sequence[tuple[PhotoKept, bool]],
+    *,
+    executor: Executor,
+    told: Told = quiet,
+    pictures: bool = True,
 ) -> None:
-    """Look at these photos, each as a flat or (``True``) a solid work, and keep what is seen as it comes in.
+    """Look at these photos, each as a flat or (``True``) a solid work, and keep what is seen as it comes in. Without
+    ``pictures`` only the numbers and the file's own facts.
 
     When keeping fails (the disk is full), what was not begun is called off and the trouble is passed on.
     """
@@ -61,23 +81,30 @@ def look_again(
     try:
         for one, solid in wanted:
             path = library.originals.path(one.sha256)
-            request = SeeRequest(path, one.file_name, solid=solid, limits=limits_of(library))
+            request = SeeRequest(path, one.file_name, solid=solid, pictures=pictures, limits=limits_of(library))
             waiting[executor.submit(see_photo, request)] = (one, request)
         for done, future in enumerate(as_completed(list(waiting)), start=1):
             one, request = waiting[future]
-            _keep(library, one, settled(request, future), solid=request.solid)
-            told("read", done, len(waiting))
+            _keep(library, one, settled(request, future), request)
+            told("read" if pictures else "numbers", done, len(waiting))
     finally:
         for future in waiting:
             future.cancel()
 
 
-def _keep(library: Library, one: PhotoKept, seen: PhotoSeen, *, solid: bool) -> None:
+def _keep(library: Library, one: PhotoKept, seen: PhotoSeen, request: SeeRequest) -> None:
     """Write the pictures, then the record that speaks of them. A photo decided meanwhile is left as it is."""
     key = write_pictures(library, seen.straightened.derivatives) if seen.straightened else None
     with library.writing(who="program", what="read a photo", batch_id=one.batch_id) as writing:
         if photos.photo(writing.session, one.photo_id).state == one.state:
-            photos.keep_reading(writing.session, one.photo_id, seen, derived_key=key, solid=solid)
+            photos.keep_reading(
+                writing.session,
+                one.photo_id,
+                seen,
+                derived_key=key,
+                solid=request.solid,
+                numbers_only=not request.pictures,
+            )
 
 
 def write_pictures(library: Library, made: Iterable[Derivative], *, key: str | None = None) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from portfolio.archive import desk, finding, photos, questions, room, school, works
 from portfolio.archive.library import Library, Session
@@ -11,7 +11,8 @@ from portfolio.archive.photos import BatchKept, PhotoKept
 from portfolio.archive.questions import QuestionKept
 from portfolio.flows import reflections
 from portfolio.flows.batch_report import class_labels, in_order
-from portfolio.model.filing import PhotoState
+from portfolio.flows.file_batch import foreseen
+from portfolio.model.filing import Decision, PhotoState
 from portfolio.model.finding import WorkShown
 
 
@@ -37,6 +38,8 @@ class BatchSeen:
     """Questions that were put off."""
     class_label: str
     medium: str
+    foreseen: Mapping[int, Decision] = field(default_factory=dict)
+    """Photo → how it will be filed, for those whose number is read and whose picture is still being made."""
     undone_by: int | None = None
     """The action that took the whole batch back, when it was not undone itself."""
 
@@ -48,6 +51,12 @@ class BatchSeen:
 
 def see_batch(library: Library, batch_id: int) -> BatchSeen:
     """The batch as it stands now."""
+    seen = _as_it_stands(library, batch_id)
+    coming = any(line.photo.state is PhotoState.STORED and line.photo.numbers_read for line in seen.lines)
+    return replace(seen, foreseen=foreseen(library, batch_id)) if coming else seen
+
+
+def _as_it_stands(library: Library, batch_id: int) -> BatchSeen:
     with library.reading() as session:
         batch = photos.batch(session, batch_id)
         kept = in_order(photos.photos_of(session, batch_id))

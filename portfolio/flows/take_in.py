@@ -213,9 +213,14 @@ def _check_space(library: Library, name: str) -> None:
         raise DiskError("disk-full", item=name)
 
 
-def settle_batch(library: Library, batch_id: int, *, executor: Executor, told: Told = quiet) -> BatchReport:
-    """Read what was not read yet, then file the batch in the order taken. Safe to call again at any time."""
-    read_batch(library, batch_id, executor=executor, told=told)
+def settle_batch(
+    library: Library, batch_id: int, *, executor: Executor, told: Told = quiet, numbers_first: bool = False
+) -> BatchReport:
+    """Read what was not read yet, then file the batch in the order taken. Safe to call again at any time.
+
+    ``numbers_first``: somebody is watching, so all numbers are read before the pictures are made.
+    """
+    read_batch(library, batch_id, executor=executor, told=told, numbers_first=numbers_first)
     checks = file_batch(library, batch_id, executor=executor, told=told)
     with library.writing(who="program", what="finished a batch", batch_id=batch_id) as writing:
         photos.set_batch_state(writing.session, batch_id, "done")

@@ -17,7 +17,7 @@ from portfolio.flows.desk import Picks, see_lesson_now, see_picks
 from portfolio.flows.see_batch import BatchSeen, PhotoLine, check_batch, see_batch
 from portfolio.flows.settle import undo as undo_action
 from portfolio.flows.upload import keep_upload
-from portfolio.model.filing import BatchMode, Chosen, PhotoState
+from portfolio.model.filing import BatchMode, Chosen, Decision, PhotoState
 from portfolio.web import walls, words
 from portfolio.web.answers import Choice, Note, Tile, Wall
 from portfolio.web.answers_photos import AddPage, BatchPage, Counted, RecentBatch
@@ -248,7 +248,7 @@ def batch_page(
 ) -> BatchPage:
     """The answer: the count on its line, what waits, and the wall in the order taken."""
     done = seen.batch.state == "done" and not busy
-    read = sum(1 for line in seen.lines if line.photo.was_read)
+    read = sum(1 for line in seen.lines if line.photo.numbers_read)
     filed = seen.counts[PhotoState.FILED] + seen.counts[PhotoState.SLATE]
     settled = sum(1 for line in seen.lines if line.photo.state is not PhotoState.STORED)
     expected = seen.expected if not done else len(seen.lines)
@@ -277,7 +277,11 @@ def batch_page(
         safe_words=_safe_words(seen, done=done, busy=busy),
         waits=seen.waits,
         later=seen.later,
-        wall=Wall(tuple(_tile(line) for line in seen.lines if line.photo.problem is None)),
+        wall=Wall(
+            tuple(
+                _tile(line, seen.foreseen.get(line.photo.photo_id)) for line in seen.lines if line.photo.problem is None
+            )
+        ),
         notes=notes,
         done=not busy,
         may_undo=done and bool(seen.lines) and not taken_back,
@@ -307,6 +311,9 @@ def _sentence(seen: BatchSeen, *, done: bool, expected: int) -> str:
         parts.append(f"{seen.later} put off.")
     if coming > 0:
         parts.append(f"{coming} {'is' if coming == 1 else 'are'} still coming.")
+    pictures = sum(1 for line in seen.lines if line.photo.numbers_read and not line.photo.was_read)
+    if pictures:
+        parts.append(f"{words.count(pictures, 'picture')} {'is' if pictures == 1 else 'are'} still being straightened.")
     aside = seen.counts[PhotoState.ASIDE]
     if aside:
         parts.append(f"{aside} set aside.")
@@ -325,7 +332,7 @@ def _problem_note(problem: Problem) -> Note:
     return note(problem.code, item=problem.item, found=problem.found)
 
 
-def _tile(line: PhotoLine) -> Tile:
+def _tile(line: PhotoLine, foreseen: Decision | None) -> Tile:
     photo = line.photo
     place = f"Photo {photo.position + 1}"
     if line.work is not None:
@@ -342,8 +349,18 @@ def _tile(line: PhotoLine) -> Tile:
         return Tile(f"{place}, cards only", "", "Cards only", "No work in it", "kept", None, picture)
     if photo.state is PhotoState.ASIDE:
         return Tile(f"{place}, set aside", "", "Set aside", photo.reason or "", "not-yet", None, picture)
-    second = "Read, not filed yet" if photo.was_read else "Waiting its turn"
-    return Tile(f"{place}, coming", "", "Coming", second, "coming", None, picture)
+    return _coming_tile(line, foreseen, place)
+
+
+def _coming_tile(line: PhotoLine, foreseen: Decision | None, place: str) -> Tile:
+    """A photo that is not settled yet, with its number as soon as that is read."""
+    numbers = foreseen.meant.numbers if foreseen and foreseen.meant else ()
+    figure = str(numbers[0]) if len(numbers) == 1 else ""
+    second = "Waiting its turn"
+    if line.photo.numbers_read:
+        second = "Read, not filed yet" if line.photo.was_read else "Its picture is being straightened"
+    name = f"{place}, number {figure}, coming" if figure else f"{place}, coming"
+    return Tile(name, figure, "Coming", second, "coming", None, walls.as_taken(line.photo))
 
 
 def _filed_tile(line: PhotoLine, place: str) -> Tile:

@@ -38,10 +38,10 @@ def reader_for(library: Library, workers: PhotoWorkers) -> BatchReader:
     """A reader of batches that uses these workers."""
 
     def settle(batch_id: int) -> BatchReport:
-        return settle_batch(library, batch_id, executor=workers.get())
+        return settle_batch(library, batch_id, executor=workers.get(), numbers_first=True)
 
     def read_ahead(batch_id: int) -> None:
-        read_batch(library, batch_id, executor=workers.get())
+        read_batch(library, batch_id, executor=workers.get(), numbers_first=True)
 
     def finish() -> None:
         finish_unfinished(library, executor=workers.get())

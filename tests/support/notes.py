@@ -77,6 +77,9 @@ def see_note(request: SeeRequest | CropRequest) -> PhotoSeen:
         return PhotoSeen(request.file, Reading(None, problem=Problem(said["problem"], request.file, "as written")))
     taken = Taken(datetime.fromisoformat(said["at"]), TakenSource.ORIGINAL) if said["at"] else None
     facts = PhotoFacts("JPEG", 100, 100, taken=taken, camera="Test Camera")
+    cards = tuple(_card(text) for text in said["cards"])
+    if isinstance(request, SeeRequest) and not request.pictures:
+        return PhotoSeen(request.file, Reading(facts, cards))
     solid = isinstance(request, SeeRequest) and request.solid
     is_sure = said["crop"] == "sure"
     crop = Crop(SQUARE, is_sure, "solid" if solid else "sheet", "" if is_sure else "it is pale")
@@ -91,7 +94,7 @@ def see_note(request: SeeRequest | CropRequest) -> PhotoSeen:
         crop_hash=None if solid else said["hash"],
         color_shares={"blue": 60, "red": 40},
     )
-    return PhotoSeen(request.file, Reading(facts, tuple(_card(text) for text in said["cards"])), made)
+    return PhotoSeen(request.file, Reading(facts, cards), made)
 
 
 class ReadsNotes(Executor):
