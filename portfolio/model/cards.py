@@ -68,6 +68,13 @@ class CardSeen:
     right_px: Polygon | None = None
     why: str = ""
     """One short clause for the evidence sentence, e.g. "only the left half of the card can be seen"."""
+    by_itself: CardStatus | None = None
+    """What it would be if only other cards did not contradict it; ``None`` when ``status`` says it already."""
+
+    @property
+    def alone(self) -> CardStatus:
+        """How far its reading may be trusted when each card of the photo stands for a work of its own."""
+        return self.by_itself or self.status
 
 
 def only_sure(cards: Iterable[CardSeen]) -> tuple[CardSeen, ...]:

@@ -144,6 +144,24 @@ class Straightened:
 
 
 @dataclass(frozen=True, slots=True)
+class WorkOfCard:
+    """One of several works in a photo: the number card it belongs to, and its own pictures.
+
+    ``why`` is empty when card and work surely belong together and the work's edge is clear; else it says in one clause
+    what is in doubt, and the work must be asked about.
+    """
+
+    card: CardSeen
+    straightened: Straightened
+    why: str = ""
+
+    @property
+    def sure(self) -> bool:
+        """May be filed to the card's number without asking."""
+        return not self.why
+
+
+@dataclass(frozen=True, slots=True)
 class PhotoSeen:
     """Everything one worker found in one photo: plain values, safe to send between processes."""
 

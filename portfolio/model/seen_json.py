@@ -41,6 +41,7 @@ def cards_of(found: dict[str, Any] | None) -> tuple[CardSeen, ...]:
             _polygon(card.get("left_px")),
             _polygon(card.get("right_px")),
             card.get("why", ""),
+            CardStatus(card["by_itself"]) if card.get("by_itself") else None,
         )
         for card in (found or {}).get("cards", ())
     )
@@ -71,6 +72,7 @@ def _card(card: CardSeen) -> dict[str, Any]:
         "left_px": card.left_px,
         "right_px": card.right_px,
         "why": card.why,
+        "by_itself": card.by_itself.value if card.by_itself else None,
     }
 
 

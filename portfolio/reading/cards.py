@@ -168,7 +168,8 @@ def _contradicted(cards: list[CardSeen]) -> list[CardSeen]:
         allowed = card.kind is CardKind.CONTROL or (card.kind is CardKind.NUMBER and group)
         if same or (others and not allowed):
             why = card.why or ("the same card can be seen twice" if same else f"another {card.kind} card can be seen")
-            seen.append(replace(card, status=CardStatus.CONFLICT, why=why))
+            by_itself = None if same else card.status
+            seen.append(replace(card, status=CardStatus.CONFLICT, why=why, by_itself=by_itself))
         else:
             seen.append(card)
     return seen

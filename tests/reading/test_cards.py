@@ -1,5 +1,7 @@
 """Reading cards: what is sure, what is to check, what contradicts itself. Never a number that is not there."""
 
+import json
+
 import cv2
 import numpy as np
 import pytest
@@ -9,6 +11,8 @@ from hypothesis import strategies as st
 from portfolio.cards.draw import card_image
 from portfolio.cards.geometry import RIGHT_OFFSET, VALUES, Side, tag_corners
 from portfolio.model.cards import CardKind, CardStatus
+from portfolio.model.photo import PhotoSeen, Reading
+from portfolio.model.seen_json import cards_of, seen_as_json
 from portfolio.reading.cards import MAX_MISFIT, find_cards, judge, misfit
 from portfolio.reading.tags import Tag, _second_reader, find_tags, find_tags_again, joined
 
@@ -81,6 +85,18 @@ def test_two_number_cards_contradict_each_other():
     """Two numbers in one photo: both conflict."""
     cards = find_cards(Desk().lay(NUMBER, 3, (100, 100)).lay(NUMBER, 17, (800, 700), 20))
     assert said(cards) == [(NUMBER, 3, CardStatus.CONFLICT), (NUMBER, 17, CardStatus.CONFLICT)]
+
+
+def test_what_each_of_two_cards_would_be_by_itself_is_kept():
+    """Two numbers contradict each other, but each is sure for a work of its own; the record keeps that. The same card
+    twice is sure of nothing.
+    """
+    cards = find_cards(Desk().lay(NUMBER, 3, (100, 100)).lay(NUMBER, 17, (800, 700), 20))
+    assert [card.alone for card in cards] == [CardStatus.SURE] * 2
+    kept = seen_as_json(PhotoSeen("photo", Reading(None, cards)))
+    assert cards_of(json.loads(json.dumps(kept))) == cards
+    twice = find_cards(Desk().lay(NUMBER, 3, (100, 100)).lay(NUMBER, 3, (800, 700), 20))
+    assert [card.alone for card in twice] == [CardStatus.CONFLICT] * 2
 
 
 def test_the_group_card_allows_several_numbers():

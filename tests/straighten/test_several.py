@@ -1,0 +1,125 @@
+"""Several works in one photo: each card gets its own work, and what is in doubt is asked about."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import cv2
+import numpy as np
+import pytest
+
+from portfolio.demo.camera.conditions import Blur, Conditions, Light, View
+from portfolio.demo.camera.drawings import drawing
+from portfolio.demo.camera.scene import CardLaid, Place, Scene, TableKind, WorkLaid
+from portfolio.demo.camera.shot import expose
+from portfolio.demo.camera.table import table_of
+from portfolio.model.cards import CardKind, CardStatus
+from portfolio.reading import open_photo, read_picture
+from portfolio.straighten.several import NO_WORK, UNCLEAR_WHOSE, straighten_each
+
+PLAIN = Conditions(view=View(tilt_deg=8, azimuth_deg=50), blur=Blur(0.9), light=Light(exposure_ev=-0.3))
+WIDE, HIGH = 229.0, 152.0
+
+
+def sheet(seed, x, y):
+    return WorkLaid(drawing(seed, WIDE, HIGH, paper=0), WIDE, HIGH, place=Place(x, y, seed % 3 - 1.0))
+
+
+def card(number, x, y):
+    return CardLaid(CardKind.NUMBER, number, place=Place(x, y, 1.0))
+
+
+def photographed(works, cards):
+    scene = Scene(table_of(TableKind.FELT, 1), tuple(works), tuple(cards))
+    return expose(scene, PLAIN, seed=4, width_px=3000, height_px=2250)
+
+
+def seen(shot):
+    picture = open_photo(shot.jpeg, file="photo")
+    cards = read_picture(picture).cards
+    return {one.card.value: one for one in straighten_each(picture, cards)}
+
+
+def iou(outline, true, shot):
+    masks = []
+    for points in (outline, true):
+        mask = np.zeros((shot.height_px, shot.width_px), np.uint8)
+        cv2.fillPoly(mask, [np.rint(np.array(points)).astype(np.int32)], 1)
+        masks.append(mask > 0)
+    return float((masks[0] & masks[1]).sum() / (masks[0] | masks[1]).sum())
+
+
+@pytest.fixture(scope="module")
+def four():
+    """Four sheets in two rows, each with its card below it."""
+    places = [(x, y) for y in (0.0, 310.0) for x in (0.0, 300.0)]
+    works = [sheet(seed, x, y) for seed, (x, y) in enumerate(places)]
+    cards = [card(11 + index, x + 10, y + 125) for index, (x, y) in enumerate(places)]
+    shot = photographed(works, cards)
+    return shot, seen(shot)
+
+
+def test_every_card_gets_its_own_work(four):
+    """Four cards, four works, each surely, each with the right outline, size and upright pictures."""
+    shot, found = four
+    assert set(found) == {11, 12, 13, 14}
+    for index, number in enumerate((11, 12, 13, 14)):
+        one = found[number]
+        assert one.sure, one.why
+        assert iou(one.straightened.crop.outline_px, shot.works[index].outline_px, shot) > 0.97
+        assert one.straightened.size.width_mm == pytest.approx(WIDE, rel=0.015)
+        assert one.straightened.size.height_mm == pytest.approx(HIGH, rel=0.015)
+        assert one.straightened.derivatives[0].width_px > one.straightened.derivatives[0].height_px
+
+
+def test_the_works_do_not_overlap(four):
+    """No two crops show the same part of the photo, and no two pictures are the same."""
+    shot, found = four
+    outlines = [one.straightened.crop.outline_px for one in found.values()]
+    assert all(iou(a, b, shot) < 0.01 for i, a in enumerate(outlines) for b in outlines[:i])
+    assert len({one.straightened.crop_hash for one in found.values()}) == 4
+
+
+def test_cards_that_only_others_contradict_are_sure_by_themselves(four):
+    """In one photo they contradict each other; each for its own work is sure."""
+    _, found = four
+    assert {one.card.status for one in found.values()} == {CardStatus.CONFLICT}
+    assert {one.card.alone for one in found.values()} == {CardStatus.SURE}
+
+
+def test_a_card_midway_between_two_works_is_asked_about():
+    """Nobody can tell whose it is; the work beside its own card stays sure only if nothing else claims it."""
+    works = [sheet(0, 0, 0), sheet(1, 430, 0)]
+    found = seen(photographed(works, [card(5, 215, 0), card(6, 430, 130)]))
+    assert found[5].why == UNCLEAR_WHOSE
+    assert not found[5].sure
+
+
+def test_a_card_without_a_work_is_asked_about():
+    """A forgotten card far from everything gives no crop."""
+    found = seen(photographed([sheet(0, 0, 0)], [card(5, 0, 125), card(9, 420, 250)]))
+    assert found[5].sure
+    assert found[9].straightened.crop is None
+    assert found[9].why in {NO_WORK, UNCLEAR_WHOSE}
+
+
+def test_half_a_card_is_never_sure():
+    """The number of half a card is a guess, so its work is asked about."""
+    shot = photographed([sheet(0, 0, 0), sheet(1, 300, 0)], [card(5, 0, 125), card(6, 300, 125)])
+    picture = open_photo(shot.jpeg, file="photo")
+    cards = read_picture(picture).cards
+    half = tuple(
+        replace(one, right_px=None, by_itself=CardStatus.CHECK, why="only the left half of the card can be seen")
+        if one.value == 6
+        else one
+        for one in cards
+    )
+    found = {one.card.value: one for one in straighten_each(picture, half)}
+    assert found[5].sure
+    assert "half" in found[6].why
+
+
+def test_no_card_no_works():
+    """Without number cards there is nothing to give."""
+    shot = photographed([sheet(0, 0, 0)], [card(5, 0, 125)])
+    assert straighten_each(open_photo(shot.jpeg, file="photo"), ()) == ()
