@@ -9,12 +9,13 @@ from typing import Any
 
 from portfolio.filing.checks import class_checks
 from portfolio.filing.clock import ClassCardShot, learn_clocks
+from portfolio.filing.halves import BEGUN_FOR, IN_DOUBT, join_halves, only_lone_halves
 from portfolio.filing.laid import ROLES, Doubt, Laid, laid, number_doubt
 from portfolio.filing.ordering import by_order_of_numbers
 from portfolio.filing.place import Clocks, Place, place_of, taken_at
 from portfolio.filing.register import GRAY_BITS, NEAR_BITS, Entry, Register
 from portfolio.filing.roll import Roll
-from portfolio.filing.stacks import doubt_stacks, only_lone_halves
+from portfolio.filing.stacks import doubt_stacks
 from portfolio.filing.stream import Before, Stream, after_class_cards, after_slate, slate_sentence
 from portfolio.filing.who import Who
 from portfolio.model.cards import Control, only_sure
@@ -51,7 +52,8 @@ def decide_batch(photos: Sequence[PhotoEvidence], context: FilingContext) -> Bat
     decided = [run.decide(photo) for photo in photos]
     if context.chosen.mode is BatchMode.ORDER:
         decided = by_order_of_numbers(decided, photos, places=run.places, context=context, roll=run.roll)
-    decided = doubt_stacks(only_lone_halves(decided), places=run.places)
+    decided = join_halves(only_lone_halves(decided), {photo.photo_id: photo.crop_hash for photo in photos})
+    decided = doubt_stacks(decided, places=run.places)
     return BatchDecisions(tuple(decided), class_checks(decided, photos, context=context, roll=run.roll), learned)
 
 
@@ -81,6 +83,8 @@ class _Run:
         self.places: dict[int, Place] = {}
         self.waiting: dict[tuple[int | None, tuple[int, ...]], int] = {}
         """Class and numbers → the last photo of them that is asked about."""
+        self.halves: set[int] = set()
+        """Photos that are asked about because half of their card is hidden, or the card before lies there too."""
 
     def decide(self, photo: PhotoEvidence) -> Decision:
         """One photo; remembers what it sets for the photos that follow."""
@@ -146,6 +150,8 @@ class _Run:
         filed = decision.outcome is Outcome.FILE
         if filed and filing.what is What.WORK:
             self._note(photo, filing)
+        if decision.asked is not None and decision.asked.kind in IN_DOUBT:
+            self.halves.add(photo.photo_id)
         if filed:
             self.waiting.pop((filing.class_id, filing.numbers), None)
         elif filing.what is What.WORK or decision.asked is None or decision.asked.kind is QuestionKind.SAME_NUMBER:
@@ -228,6 +234,8 @@ class _Run:
         word = next(control.value for control, says in ROLES.items() if says is role)
         entries = self._entries(base)
         open_photo = self.waiting.get((base.class_id, base.numbers))
+        if open_photo in self.halves and role is Role.ANGLE and not entries and not loose:
+            return self._begun_for_half(photo, base, open_photo, place=place, evidence=evidence)
         why = ""
         if open_photo is not None:
             why = "a photo of this number is still to check"
@@ -248,6 +256,16 @@ class _Run:
             entries[-1].crop_hashes.append(photo.crop_hash)
         reason = sentence(f"the card \u201c{word}\u201d and {_card_words(base)}", place.clause)
         return Decision(photo.photo_id, Outcome.FILE, reason, filing=filing, evidence=evidence)
+
+    def _begun_for_half(
+        self, photo: PhotoEvidence, base: Filing, half: int, *, place: Place, evidence: dict[str, Any]
+    ) -> Decision:
+        """Another view of a work whose first photo is in doubt about its card: the one whole card here says whose it
+        is, so this photo begins the work, and the first is asked about as a view of it.
+        """
+        clause = "the first photo of this work is still to check"
+        reason = sentence(f"the card \u201canother view\u201d and {_card_words(base)}", place.clause, clause)
+        return Decision(photo.photo_id, Outcome.FILE, reason, filing=base, evidence={**evidence, BEGUN_FOR: half})
 
     def _entries(self, base: Filing) -> list[Entry]:
         assert base.class_id is not None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
@@ -18,26 +18,6 @@ LEAST_SHARE = 0.5
 
 FORGOTTEN = "Many numbers come twice with other pictures, so a class card may have been forgotten."
 NOT_THEIRS = "Only the timetable says the class, and a number in this stack is held by nobody there."
-
-
-def only_lone_halves(decided: Sequence[Decision]) -> list[Decision]:
-    """Half-read cards of one class are asked together, but not one whose number is seen in another photo too: it may
-    be a neighbor's card at the edge of the frame.
-    """
-    used = Counter((one.meant.class_id, one.meant.numbers) for one in decided if one.meant is not None)
-    return [_alone(one) if _is_used_half(one, used) else one for one in decided]
-
-
-def _is_used_half(decision: Decision, used: Mapping[tuple[int | None, tuple[int, ...]], int]) -> bool:
-    asked = decision.asked
-    if asked is None or asked.kind is not QuestionKind.HALF_CARD:
-        return False
-    return used[(asked.guess.class_id, asked.guess.numbers)] > 1
-
-
-def _alone(decision: Decision) -> Decision:
-    assert decision.asked is not None
-    return replace(decision, asked=replace(decision.asked, group=None))
 
 
 def doubt_stacks(decided: Sequence[Decision], *, places: Mapping[int, Place]) -> list[Decision]:

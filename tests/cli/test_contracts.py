@@ -67,7 +67,7 @@ def test_the_whole_road_keeps_its_contracts(place: Path) -> None:
     assert roster["questions"] in (0, [])
 
     taken = run(place, "ingest", str(place / "photos"), "--class", "3B", "--medium", "crayon", exit_code=3)
-    assert set(taken) == {"batch", "filed", "questions", "problems", "duplicates", "photos"}
+    assert set(taken) == {"batch", "filed", "questions", "problems", "duplicates", "photos", "checks", "hints"}
     assert (taken["filed"], taken["problems"], taken["duplicates"]) == (2, 1, 0)
     photo = next(one for one in taken["photos"] if one["file"] == "IMG_0001.jpg")
     assert set(photo) == {"file", "sha256", "state", "class", "number", "work", "reason", "code"}

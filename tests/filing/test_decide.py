@@ -346,6 +346,24 @@ def test_half_read_cards_of_one_class_are_asked_together():
     assert groups == [f"half-{CLASS}", f"half-{CLASS}", None, None]
 
 
+def test_a_whole_card_begins_the_work_whose_first_photo_shows_half_a_card():
+    """ "Another view" with the whole card is a sure number: filed. The half card is guessed to be a view of it."""
+    photos = row(number(3, CardStatus.CHECK), (number(3), control(Control.ANOTHER_VIEW)), number(4))
+    decided = decide(photos)
+    assert kinds(decided) == ["half-card", "file", "file"]
+    assert the(decided, 2).filing.what is What.WORK
+    asked = the(decided, 1).asked
+    assert (asked.guess.what, asked.guess.joins_photo, asked.options[0].what) == (What.VIEW, 2, What.WORK)
+
+
+def test_half_a_card_with_the_same_picture_is_a_view_and_with_another_is_a_work():
+    """The same picture with its whole card right after: yes must not make a second work of it."""
+    half, whole = number(3, CardStatus.CHECK), number(3)
+    same = the(decide(row(half, whole, hashes={1: 0b11, 2: 0b01})), 1).asked
+    assert (same.guess.what, same.guess.joins_photo) == (What.VIEW, 2)
+    assert the(decide(row(half, whole)), 1).asked.guess.what is What.WORK
+
+
 def test_a_picture_that_cannot_be_compared_right_after_the_first_is_guessed_to_be_another_view():
     """A three-dimensional work is turned round: those of one class are one question, with the view as the guess."""
     photos = row(number(1), number(1), number(2), number(2), number(1))
