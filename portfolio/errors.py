@@ -393,7 +393,7 @@ _TABLE: dict[str, Sentence] = {
     ),
     "set-up-done": Sentence(
         "{item} has a password already.",
-        "Nothing was changed. Sign in with it, or run 'portfolio reset-password' on this computer.",
+        "Nothing was changed. Sign in with it, or close Portfolio and run 'portfolio reset-password' on this computer.",
         Exit.REFUSED,
         409,
     ),
@@ -417,7 +417,7 @@ _TABLE: dict[str, Sentence] = {
     ),
     "sign-in-wrong": Sentence(
         "{item} does not fit.",
-        "Nothing was changed. Type it again, or run 'portfolio reset-password' on this computer.",
+        "Nothing was changed. Type it again, or close Portfolio and run 'portfolio reset-password' on this computer.",
         Exit.REFUSED,
         403,
     ),
@@ -447,7 +447,7 @@ _TABLE: dict[str, Sentence] = {
     ),
     "only-this-computer": Sentence(
         "{item} would let other devices read names and works without encryption.",
-        "Nothing was started. Use 127.0.0.1, or put Portfolio behind your school's own HTTPS server.",
+        "Nothing was started. Use 127.0.0.1, the address of this computer itself.",
         Exit.REFUSED,
         403,
     ),

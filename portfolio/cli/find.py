@@ -13,8 +13,9 @@ from portfolio.archive.library import Library
 from portfolio.cli.frame import JsonOption, LibraryOption, answer, library_folder
 from portfolio.errors import LibraryError, NotFound
 from portfolio.flows.find import find as find_works
+from portfolio.flows.find import found_as_json
 from portfolio.flows.indexing import Words
-from portfolio.model.finding import COLORS, Filters, Found, FoundWork
+from portfolio.model.finding import COLORS, Filters, Found
 
 TIER_WORDS = {
     "exact": "spelled this way",
@@ -47,7 +48,7 @@ def find(
     filters = Filters(student_id=student, class_label=class_, grade=grade, year=year, medium=medium, color=color)
     with opened_for_asking(library) as (opened, index):
         found = find_works(opened, index, " ".join(words or ()), filters=filters, limit=limit)
-    value = {"total": found.total, "works": [as_value(one) for one in found.works]}
+    value = {"total": found.total, "works": [found_as_json(one) for one in found.works]}
     answer(value, as_json=as_json, lines=_lines(found))
 
 
@@ -67,22 +68,6 @@ def opened_for_asking(given: Path | None) -> Iterator[tuple[Library, Words]]:
         index.catch_up()
         yield library, index
         index.close()
-
-
-def as_value(found: FoundWork) -> dict[str, object]:
-    """One found work as the JSON contract has it."""
-    work = found.work
-    return {
-        "work": work.work_id,
-        "title": work.title,
-        "class": work.class_label,
-        "number": work.number,
-        "grade": work.grade,
-        "year": work.year,
-        "medium": work.medium,
-        "made_on": work.made_on.isoformat(),
-        "tier": found.tier,
-    }
 
 
 def _lines(found: Found) -> Iterator[str]:

@@ -13,7 +13,7 @@ from portfolio.archive import desk, finding, people, room, school
 from portfolio.archive.desk import BatchLine
 from portfolio.archive.library import Library, Session
 from portfolio.errors import NotFound
-from portfolio.model.calendar import SchoolYear, Term, TimetableSlot
+from portfolio.model.calendar import SchoolYear, Term, TimetableSlot, term_of
 from portfolio.model.finding import WorkShown
 from portfolio.model.people import Audience, ChildName, RollEntry
 from portfolio.model.school import Centre, ClassGroup, Medium
@@ -100,7 +100,7 @@ def see_day(library: Library, today: date) -> DaySeen:
             latest_day=last,
             latest=tuple(latest),
             next_show=desk.next_show(session, today),
-            term=_term_of(calendar.terms, today),
+            term=term_of(calendar.terms, today),
         )
 
 
@@ -129,12 +129,6 @@ def _lessons(
             centers=tuple(one.label for one in opened),
             opens_today=tuple(names[one] for one in fresh),
         )
-
-
-def _term_of(terms: Iterable[Term], today: date) -> Term | None:
-    """The term that holds the day, else the last that began before it."""
-    begun = [one for one in terms if one.starts_on <= today]
-    return next((one for one in begun if today <= one.ends_on), begun[-1] if begun else None)
 
 
 # --- lists to pick from -----------------------------------------------------------------------------------
@@ -172,6 +166,13 @@ def see_lesson_now(library: Library, today: date, *, now: datetime | None = None
             return ""
         label = school.class_by_id(session, begun[-1].class_id).label
         return f"{label}, at {(begun[-1].starts_at.hour - 1) % 12 + 1}:{begun[-1].starts_at.minute:02d}"
+
+
+def see_class_picks(library: Library, today: date) -> tuple[ClassGroup, ...]:
+    """Classes of the year, to choose from."""
+    with library.reading() as session:
+        year = school.current_year(session, today)
+        return school.classes(session, year.year_id) if year else ()
 
 
 # --- classes and children ---------------------------------------------------------------------------------
@@ -254,14 +255,21 @@ def teachers_name(name: ChildName) -> str:
     return label_for(name, Audience.TEACHER, releases=(), grade="", day=date.min)
 
 
-def look_for_children(library: Library, typed: str, *, today: date) -> tuple[ChildLine, ...]:
-    """The children of the current year whose name holds what was typed, or the one meant by "3B-14"."""
+def look_for_children(
+    library: Library, typed: str, *, today: date, class_id: int | None = None
+) -> tuple[ChildLine, ...]:
+    """The children of the current year whose name holds what was typed, the one meant by "3B-14", or for "14" those
+    with this number: in the class ``class_id``, or in every class.
+    """
     with library.reading() as session:
         year = school.current_year(session, today)
         if year is None:
             return ()
         labels = {one.class_id: one.label for one in school.classes(session, year.year_id)}
         entries = people.roll(session, day=year.clamp(today), year_id=year.year_id)
+        if typed.isdecimal():
+            held = [one for one in entries if one.number == int(typed) and class_id in (None, one.class_id)]
+            return _child_lines(session, held, labels=labels)
         try:
             wanted = {people.resolve_student(session, typed, year_id=year.year_id, day=today)}
         except NotFound:
@@ -290,7 +298,7 @@ def see_term(library: Library, today: date) -> tuple[Term | None, SchoolYear | N
         year = school.current_year(session, today)
         if year is None:
             return None, None, ()
-        term = _term_of(school.terms(session, year.year_id), today)
+        term = term_of(school.terms(session, year.year_id), today)
         first, last = (term.starts_on, term.ends_on) if term else (year.starts_on, year.ends_on)
         works = desk.works_between(session, first, last)
         words = desk.words_between(session, first, last)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from portfolio.archive import finding, people
 from portfolio.archive.library import Library, Session
@@ -32,6 +33,22 @@ def find(
         ranked += _by_name(session, typed, allowed=allowed, found={key for key, _ in ranked})
         showing = result.showing_for[0].shown[0] if result.showing_for else None
         return _answer(session, ranked, limit=limit, offset=offset, showing_for=showing)
+
+
+def found_as_json(found: FoundWork) -> dict[str, Any]:
+    """One found work as the contract of ``portfolio find --json`` and the JSON door have it."""
+    work = found.work
+    return {
+        "work": work.work_id,
+        "title": work.title,
+        "class": work.class_label,
+        "number": work.number,
+        "grade": work.grade,
+        "year": work.year,
+        "medium": work.medium,
+        "made_on": work.made_on.isoformat(),
+        "tier": found.tier,
+    }
 
 
 def suggest(words: Words, prefix: str) -> list[str]:

@@ -10,14 +10,13 @@ from typing import Any
 from portfolio.archive import finding, people, room, school, words
 from portfolio.archive.library import Library, Session
 from portfolio.errors import NotFound
+from portfolio.flows.desk import teachers_name
 from portfolio.growth import art_words, class_grid, explored, then_and_now, timeline, worth_knowing
-from portfolio.model.calendar import SchoolYear, Term
+from portfolio.model.calendar import SchoolYear, term_of
 from portfolio.model.finding import Filters, WorkShown
 from portfolio.model.growth import Explored, FirstUse, Grid, ThenAndNow, WorthKnowing, YearOfWorks
-from portfolio.model.people import Audience
 from portfolio.model.school import ClassGroup
 from portfolio.model.words import Observed, Said
-from portfolio.privacy.forms import label_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +70,7 @@ def student_page(library: Library, student_id: int) -> StudentPage:
         texts = [(line.said_on, line.text) for lines in own.values() for _, line in lines]
         return StudentPage(
             student_id=student_id,
-            name=label_for(name, Audience.TEACHER, releases=(), grade="", day=date.min),
+            name=teachers_name(name),
             years=timeline(works),
             said=own,
             pair=then_and_now(works),
@@ -90,15 +89,15 @@ def class_page(
     whole_year: bool = False,
     by_centre: bool = False,
 ) -> ClassPage:
-    """One class for the term that holds ``today`` (or the whole year): who has what, who has nothing yet."""
+    """One class for the term of ``today`` (or the whole year): who has what, who has nothing yet."""
     day = today or date.today()  # noqa: DTZ011  the school's own wall time
     with library.reading() as session:
         of_year = school.pick_year(session, year, today=day)
         group = school.class_by_label(session, label, year_id=of_year.year_id)
         day = of_year.clamp(day)
-        term = None if whole_year else _term(school.terms(session, of_year.year_id), day)
+        term = None if whole_year else term_of(school.terms(session, of_year.year_id), day)
         first, last = (term.starts_on, term.ends_on) if term else (of_year.starts_on, of_year.ends_on)
-        of_class = _works(session, Filters(class_label=label, year=of_year.label))
+        of_class = _works(session, Filters(class_label=group.label, year=of_year.label))
         works = [work for work in of_class if first <= work.made_on <= last]
         roll = people.roll(session, day=day, class_id=group.class_id)
         columns, opened = _columns(session, of_year, group, day, by_centre=by_centre)
@@ -134,10 +133,6 @@ def _of(works: list[WorkShown], student_id: int) -> tuple[WorkShown, ...]:
 
 def _media(session: Session) -> list[str]:
     return [one.label for one in room.media(session) if one.active]
-
-
-def _term(terms: tuple[Term, ...], day: date) -> Term | None:
-    return next((term for term in terms if term.starts_on <= day <= term.ends_on), None)
 
 
 def _columns(

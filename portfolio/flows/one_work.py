@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 
 from portfolio.archive import finding, one_work, people, room, words
 from portfolio.archive.library import Library
 from portfolio.archive.one_work import ActionSeen, ViewSeen
 from portfolio.errors import NotFound
+from portfolio.flows.desk import teachers_name
 from portfolio.model.finding import WorkShown
-from portfolio.model.people import Audience
 from portfolio.model.school import Medium
 from portfolio.model.words import Observed, Said
-from portfolio.privacy.forms import label_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +38,7 @@ def see_work(library: Library, work_id: int) -> WorkSeen:
             raise NotFound("not-found", item=f"Work {work_id}")
         work = shown[0]
         names = people.names(session, set(work.student_ids))
-        makers = tuple(
-            (key, label_for(names[key], Audience.TEACHER, releases=(), grade=work.grade, day=date.min))
-            for key in work.student_ids
-        )
+        makers = tuple((key, teachers_name(names[key])) for key in work.student_ids)
         return WorkSeen(
             work=work,
             makers=makers,

@@ -17,7 +17,7 @@ from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
 
 from portfolio.archive import accounts
-from portfolio.archive.library import Library
+from portfolio.archive.library import Library, Session
 from portfolio.errors import Refused
 from portfolio.flows.common_passwords import COMMON
 
@@ -87,19 +87,15 @@ def set_up(library: Library, code: str, *, password: str, now: datetime | None =
         if not accounts.take_code(writing.session, _digest(letters), now_utc=moment):
             raise Refused("set-up-code", item="The set-up code")
         who = accounts.put_account(writing.session, TEACHER, role=TEACHER, password_hash=hashed, now_utc=moment)
-        secret, ends = secrets.token_urlsafe(32), moment + LONGEST
-        accounts.start_sign_in(
-            writing.session, who.account_id, secret_sha256=_digest(secret), now_utc=moment, ends_utc=ends
-        )
-    return Opened(secret, ends)
+        return _start(writing.session, who.account_id, moment)
 
 
 def check_password(password: str) -> None:
-    """Refuses a password that is too short, too long or on the list of common ones. Any signs are welcome."""
+    """Refuses a password that is too short, too long or on the list of common ones. Any characters are welcome."""
     if len(password) < PASSWORD_MIN:
-        found = f"it has {len(password)} signs and needs at least {PASSWORD_MIN}"
+        found = f"it has {len(password)} characters and needs at least {PASSWORD_MIN}"
     elif len(password) > PASSWORD_MAX:
-        found = f"it has {len(password)} signs and may have {PASSWORD_MAX} at most"
+        found = f"it has {len(password)} characters and may have {PASSWORD_MAX} at most"
     elif _is_common(password):
         found = "it is one of the first that anyone would try"
     else:
@@ -160,11 +156,13 @@ def open_demo(library: Library, *, now: datetime | None = None) -> Opened:
 
 
 def _open(library: Library, account_id: int, moment: datetime) -> Opened:
-    secret, ends = secrets.token_urlsafe(32), moment + LONGEST
     with library.writing(who=TEACHER, what="signed in") as writing:
-        accounts.start_sign_in(
-            writing.session, account_id, secret_sha256=_digest(secret), now_utc=moment, ends_utc=ends
-        )
+        return _start(writing.session, account_id, moment)
+
+
+def _start(session: Session, account_id: int, moment: datetime) -> Opened:
+    secret, ends = secrets.token_urlsafe(32), moment + LONGEST
+    accounts.start_sign_in(session, account_id, secret_sha256=_digest(secret), now_utc=moment, ends_utc=ends)
     return Opened(secret, ends)
 
 

@@ -6,6 +6,7 @@ school's own wall time (naive), never UTC.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, time
 from enum import StrEnum
@@ -57,6 +58,12 @@ class Term:
     starts_on: date
     ends_on: date
     term_id: int | None = None
+
+
+def term_of(terms: Iterable[Term], day: date) -> Term | None:
+    """The term that holds the day, else the last that began before it (in holidays, the one just over)."""
+    begun = [one for one in terms if one.starts_on <= day]
+    return next((one for one in begun if day <= one.ends_on), begun[-1] if begun else None)
 
 
 @dataclass(frozen=True, slots=True)

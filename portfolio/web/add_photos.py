@@ -24,15 +24,12 @@ from portfolio.web.answers_photos import AddPage, BatchPage, Counted, RecentBatc
 from portfolio.web.asking import short_of
 from portfolio.web.batch_count import counted_of
 from portfolio.web.desk import Desk, desk_of
-from portfolio.web.ids import FormId, Id, IdWord, id_in
+from portfolio.web.fields import DayWord, FormId, Id, IdWord, day_in, id_in
+from portfolio.web.guard import FORM_MAX, ONE_FILE_MAX, ZIP_MAX
 from portfolio.web.render import note, note_of, page, plain
 
 router = APIRouter(include_in_schema=False)
 
-UPLOAD_MAX: Final = 4_000_000_000
-"""Bytes of one plain form: about 400 photos of a phone."""
-ONE_PHOTO_MAX: Final = 1_000_000_000
-"""Bytes of one upload: a zip file of a whole lesson is welcome."""
 FILES_MAX: Final = 400
 
 
@@ -67,7 +64,8 @@ def add_page(desk: Desk, picks: Picks, *, note: Note | None = None) -> AddPage:
             Choice("", "From the cards", True),
             *(Choice(str(one.medium_id), words.capital(one.label)) for one in picks.media),
         ),
-        max_mb=desk.library.settings.photo_max_mb,
+        photo_max_mb=desk.library.settings.photo_max_mb,
+        zip_max_mb=ZIP_MAX >> 20,
         day="",
         recent=tuple(_recent(one, today) for one in picks.batches if one.photos),
         note=note,
@@ -87,13 +85,13 @@ def _recent(one: BatchLine, today: date) -> RecentBatch:
 
 def chosen_of(class_id: str, medium_id: str, day: str, *, by_order: str = "", absent: str = "") -> Chosen:
     """What was chosen in the form. Empty fields leave it to cards and timetable."""
-    try:
-        on = date.fromisoformat(day) if day else None
-    except ValueError as error:
-        raise PortfolioError("bad-request", item="The day", found="it is no date") from error
-    chosen = Chosen(class_id=id_in(class_id), medium_id=id_in(medium_id), day=on)
-    mode = BatchMode.ORDER if by_order else BatchMode.CARDS
-    chosen = replace(chosen, mode=mode, absent=numbers_in(absent))
+    chosen = Chosen(
+        class_id=id_in(class_id),
+        medium_id=id_in(medium_id),
+        day=day_in(day, item="The day"),
+        mode=BatchMode.ORDER if by_order else BatchMode.CARDS,
+        absent=numbers_in(absent),
+    )
     check_order(chosen)
     return chosen
 
@@ -101,14 +99,14 @@ def chosen_of(class_id: str, medium_id: str, day: str, *, by_order: str = "", ab
 # --- sending ----------------------------------------------------------------------------------------------
 
 
-@router.post("/add", max_body_size=UPLOAD_MAX)
+@router.post("/add", max_body_size=FORM_MAX)
 def add_all(
     request: Request,
     photos: Annotated[list[UploadFile] | None, File()] = None,
     *,
     class_id: IdWord = "",
     medium_id: IdWord = "",
-    day: Annotated[str, Form(max_length=20)] = "",
+    day: DayWord = "",
     by_order: Annotated[str, Form(max_length=1)] = "",
     absent: Annotated[str, Form(max_length=200)] = "",
 ) -> Response:
@@ -143,7 +141,7 @@ def open_batch(
     *,
     class_id: IdWord = "",
     medium_id: IdWord = "",
-    day: Annotated[str, Form(max_length=20)] = "",
+    day: DayWord = "",
     by_order: Annotated[str, Form(max_length=1)] = "",
     absent: Annotated[str, Form(max_length=200)] = "",
     expected: Annotated[int, Form(ge=0, le=100_000)] = 0,
@@ -154,7 +152,7 @@ def open_batch(
     return JSONResponse({"batch": batch_id}, status_code=201)
 
 
-@router.post("/add/{batch_id}/photos", max_body_size=ONE_PHOTO_MAX)
+@router.post("/add/{batch_id}/photos", max_body_size=ONE_FILE_MAX)
 def add_one(request: Request, batch_id: Id, photo: Annotated[UploadFile, File()]) -> JSONResponse:
     """Keep one photo of a batch. Once this answers, its bytes are safe."""
     desk = desk_of(request)

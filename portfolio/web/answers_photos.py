@@ -24,7 +24,9 @@ class AddPage:
     guess: str
     classes: tuple[Choice, ...]
     media: tuple[Choice, ...]
-    max_mb: int
+    photo_max_mb: int
+    """What one photo may weigh, in units of 1,048,576 bytes."""
+    zip_max_mb: int
     day: str
     recent: tuple[RecentBatch, ...]
     note: Note | None = None

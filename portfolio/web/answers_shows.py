@@ -100,6 +100,10 @@ class RosterPreview:
     decisions: tuple[RosterDecision, ...] = ()
     notes: tuple[str, ...] = ()
     empty: bool = False
+    columns: tuple[Fact, ...] = ()
+    """Heading in the file → how it is read."""
+    doubts: tuple[str, ...] = ()
+    """Why the columns should be looked at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +111,6 @@ class SettingsPage:
     """The school as the library knows it."""
 
     facts: tuple[Fact, ...]
-    years: tuple[Choice, ...]
     year_guess: str
     terms: tuple[Line, ...]
     media: tuple[str, ...]

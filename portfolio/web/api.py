@@ -13,7 +13,7 @@ from portfolio.flows.batch_report import batch_report, report_as_json
 from portfolio.flows.batches import chosen_for
 from portfolio.flows.desk import class_and_year, see_classes
 from portfolio.flows.file_batch import count_batch
-from portfolio.flows.find import find
+from portfolio.flows.find import find, found_as_json
 from portfolio.flows.one_work import see_work
 from portfolio.flows.see_batch import QuestionSeen, check_batch, see_question, see_questions
 from portfolio.flows.upload import keep_upload
@@ -21,10 +21,10 @@ from portfolio.model.finding import Filters
 from portfolio.model.people import Audience
 from portfolio.model.showing import ShowValue
 from portfolio.web import api_shapes as shapes
-from portfolio.web.add_photos import ONE_PHOTO_MAX
 from portfolio.web.asking import asking_of
 from portfolio.web.desk import desk_of
-from portfolio.web.ids import ID_MAX, Id
+from portfolio.web.fields import ID_MAX, Id
+from portfolio.web.guard import ONE_FILE_MAX
 
 _TROUBLE: Final[dict[int | str, dict[str, Any]]] = {
     status: {
@@ -78,7 +78,7 @@ def show_batch(request: Request, batch_id: Id) -> shapes.BatchOut:
     return shapes.BatchOut.model_validate({**report_as_json(report), "reading": reading})
 
 
-@router.post("/batches/{batch_id}/photos", status_code=201, max_body_size=ONE_PHOTO_MAX)
+@router.post("/batches/{batch_id}/photos", status_code=201, max_body_size=ONE_FILE_MAX)
 def add_photo(request: Request, batch_id: Id, photo: Annotated[UploadFile, File()]) -> shapes.Uploaded:
     """Keep one file. Once this answers, its bytes are safe; trouble with the file is told in ``problems``."""
     desk = desk_of(request)
@@ -210,22 +210,7 @@ def find_works(
     )
     desk.words.catch_up()
     found = find(desk.library, desk.words, words, filters=filters, limit=limit, offset=offset)
-    works = [
-        shapes.WorkFound.model_validate(
-            {
-                "work": one.work.work_id,
-                "title": one.work.title,
-                "class": one.work.class_label,
-                "number": one.work.number,
-                "grade": one.work.grade,
-                "year": one.work.year,
-                "medium": one.work.medium,
-                "made_on": one.work.made_on,
-                "tier": one.tier,
-            }
-        )
-        for one in found.works
-    ]
+    works = [shapes.WorkFound.model_validate(found_as_json(one)) for one in found.works]
     return shapes.FoundOut(total=found.total, works=works, showing_for=found.showing_for)
 
 

@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from portfolio.web.ids import ID_MAX
+from portfolio.web.fields import ID_MAX
 
 Id = Annotated[int, Field(ge=1, le=ID_MAX)]
 Number = Annotated[int, Field(ge=1, le=40)]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Final
+from typing import Annotated
 
-from fastapi import APIRouter, Form, Path, Request
+from fastapi import APIRouter, Form, Request
 from fastapi.responses import RedirectResponse, Response
 
 from portfolio.archive.library import Library
@@ -14,11 +14,9 @@ from portfolio.flows.batch_report import hints_now
 from portfolio.flows.file_batch import count_batch
 from portfolio.web.answers_photos import AbsentBox, Counted
 from portfolio.web.desk import desk_of
+from portfolio.web.fields import Id
 
 router = APIRouter(include_in_schema=False)
-
-_ID_MAX: Final = 2**63 - 1
-BatchId = Annotated[int, Path(ge=1, le=_ID_MAX)]
 
 
 def counted_of(library: Library, batch_id: int) -> Counted:
@@ -40,7 +38,7 @@ def counted_of(library: Library, batch_id: int) -> Counted:
 @router.post("/add/{batch_id}/absent")
 def take_absent(
     request: Request,
-    batch_id: BatchId,
+    batch_id: Id,
     absent: Annotated[list[Annotated[int, Form(ge=1, le=40)]] | None, Form(max_length=40)] = None,
 ) -> Response:
     """Keep who was absent, and file and count the batch anew in the background."""
@@ -51,14 +49,14 @@ def take_absent(
 
 
 @router.post("/add/{batch_id}/sizes")
-def correct_sizes(request: Request, batch_id: BatchId) -> Response:
+def correct_sizes(request: Request, batch_id: Id) -> Response:
     """Correct the sizes by the scale at which the cards were printed."""
     card_scale.correct_sizes(desk_of(request).library, batch_id)
     return RedirectResponse(f"/add/{batch_id}", status_code=303)
 
 
 @router.post("/add/{batch_id}/sizes/undo")
-def measure_again(request: Request, batch_id: BatchId) -> Response:
+def measure_again(request: Request, batch_id: Id) -> Response:
     """Take the correction of the sizes back."""
     card_scale.measured_sizes(desk_of(request).library, batch_id)
     return RedirectResponse(f"/add/{batch_id}", status_code=303)

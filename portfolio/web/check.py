@@ -18,7 +18,7 @@ from portfolio.web.answers import Choice, Note, Picture, Tile, Wall
 from portfolio.web.answers_check import CheckPage, Outline
 from portfolio.web.asking import CROP, asking_of
 from portfolio.web.desk import desk_of
-from portfolio.web.ids import FormId, Id, IdWord, OptionalId, id_in
+from portfolio.web.fields import FormId, Id, IdWord, OptionalId, id_in
 from portfolio.web.render import note_of, page
 from portfolio.web.walls import as_taken
 

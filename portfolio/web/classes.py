@@ -19,7 +19,7 @@ from portfolio.web import words
 from portfolio.web.answers import Chip
 from portfolio.web.answers_people import Cell, ClassesPage, ClassLink, ClassPage, GradeRow, GridRow
 from portfolio.web.desk import desk_of
-from portfolio.web.ids import Id
+from portfolio.web.fields import Id
 from portfolio.web.render import page
 
 router = APIRouter(include_in_schema=False)
@@ -94,6 +94,8 @@ def _class_link(one: ClassSeen) -> ClassLink:
 
 # --- one class --------------------------------------------------------------------------------------------
 
+EVIDENCE: Final = 3
+"""Sentences above the grid."""
 COLUMNS_MIN: Final = 8
 """Columns shown even when fewer were used, so that "not yet" can be seen."""
 
@@ -108,15 +110,12 @@ def class_page(
     since = words.day_plain(grid.from_day, today=today)
     kept = f"{words.count(works, 'work')} kept since {since}" if works else f"nothing kept since {since}"
     left_out = [name for at, name in enumerate(grid.columns) if at not in shown]
-    evidence = [_this_span(one.sentence, whole_year=whole_year) for one in seen.sentences[:3]]
-    span = "this year" if whole_year or seen.span == seen.year.label else "this term"
-    if not seen.year.holds(today):
-        span = words.year(seen.year.label)
+    span = words.span(grid.from_day, grid.to_day, year=seen.year, today=today)
     return ClassPage(
         label=seen.group.label,
         title=span,
         about=f"{words.count(len(grid.rows), 'child', 'children')}, {kept}",
-        evidence=tuple(evidence),
+        evidence=worth_words(seen, today=today)[:EVIDENCE],
         legend=_legend(seen, shown, by_center=by_center),
         columns=tuple(words.capital(grid.columns[at]) for at in shown),
         rows=tuple(_grid_row(row, shown, names, today=today, span=span) for row in grid.rows),
@@ -133,8 +132,10 @@ def _columns(seen: ClassSpan) -> list[int]:
     return sorted(used + rest[: max(0, COLUMNS_MIN - len(used))])
 
 
-def _this_span(sentence: str, *, whole_year: bool) -> str:
-    return sentence.replace("in these weeks", "this year" if whole_year else "this term")
+def worth_words(seen: ClassSpan, *, today: date) -> tuple[str, ...]:
+    """The sentences worth knowing about a class, with the name of the span in place of "these weeks"."""
+    span = words.span(seen.grid.from_day, seen.grid.to_day, year=seen.year, today=today)
+    return tuple(one.sentence.replace("in these weeks", span) for one in seen.sentences)
 
 
 def _legend(seen: ClassSpan, shown: list[int], *, by_center: bool) -> str:
@@ -146,7 +147,7 @@ def _legend(seen: ClassSpan, shown: list[int], *, by_center: bool) -> str:
 
 def _grid_row(row: Row, shown: list[int], names: Mapping[int, str], *, today: date, span: str) -> GridRow:
     if row.last_seen is None:
-        last = f"nothing {span}" if span.startswith("this") else "nothing"
+        last = f"nothing {span}"
     else:
         last = "today" if row.last_seen == today else words.day_short(row.last_seen)
     return GridRow(

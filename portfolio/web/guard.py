@@ -25,7 +25,19 @@ CSP: Final = (
 PICTURE_CSP: Final = "sandbox; default-src 'none'"
 SMALL_BODY: Final = 1_000_000
 """Bytes a request may bring, unless its route takes files."""
-_FILES: Final = re.compile(r"/add|/add/\d+/photos|/api/batches/\d+/photos|/settings/roster")
+ZIP_MAX: Final = 1_000 << 20
+"""Bytes of one file: a zip file of a whole lesson is welcome."""
+ONE_FILE_MAX: Final = ZIP_MAX + SMALL_BODY
+"""Bytes of a request with one file and its fields."""
+FORM_MAX: Final = 4_000_000_000
+"""Bytes of one plain form with many photos: about 400 of a phone."""
+ROSTER_MAX: Final = 30_000_000
+_FILES: Final = (
+    (re.compile(r"/add"), FORM_MAX),
+    (re.compile(r"/add/\d+/photos|/api/batches/\d+/photos"), ONE_FILE_MAX),
+    (re.compile(r"/settings/roster"), ROSTER_MAX),
+)
+"""Routes that take files, and the bytes that they may bring."""
 _SAFE_METHODS: Final = frozenset({"GET", "HEAD", "OPTIONS"})
 _OURS: Final = frozenset({"same-origin", "none"})
 
@@ -103,7 +115,8 @@ def _add_headers(headers: MutableHeaders, path: str) -> None:
 def _is_heavy(headers: Headers, path: str) -> bool:
     """Whether more is announced than the route may take. A body of unknown length is counted as it comes."""
     announced = headers.get("content-length", "0")
-    return announced.isdecimal() and int(announced) > SMALL_BODY and _FILES.fullmatch(path) is None
+    most = next((most for route, most in _FILES if route.fullmatch(path)), SMALL_BODY)
+    return announced.isdecimal() and int(announced) > most
 
 
 async def _refuse(scope: Scope, send: Send, code: str, *, item: str, status: int) -> None:

@@ -9,8 +9,8 @@ from fastapi.responses import FileResponse
 
 from portfolio.flows import pictures as flow
 from portfolio.web.desk import desk_of
+from portfolio.web.fields import Id
 from portfolio.web.guard import PICTURE_CSP
-from portfolio.web.ids import Id
 
 router = APIRouter(include_in_schema=False)
 

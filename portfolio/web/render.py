@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
 from functools import cache
 from typing import Any, Final
 
@@ -105,8 +104,3 @@ def note(code: str, *, item: str = "This", found: str = "", where: str = "", ale
         where=where,
         alert=alert,
     )
-
-
-def wants_fragment(headers: Mapping[str, str]) -> bool:
-    """Whether htmx asked for a part of a page; without it the whole page is given."""
-    return headers.get("hx-request") == "true"

@@ -33,11 +33,12 @@ def reports_page(
         return ReportsPage("", (), "No school year yet. Import a roster in Settings to begin.")
     name = term.label if term else f"School year {words.year(year.label)}"
     first, last = (term.starts_on, term.ends_on) if term else (year.starts_on, year.ends_on)
-    span = f"{name}, {words.day_plain(first, today=today)} to {words.day_plain(last, today=today)}"
-    return ReportsPage(span, tuple(_line(one) for one in lines if one.children), _sentence(lines))
+    about = f"{name}, {words.days(first, last, today=today)}"
+    span = words.span(first, last, year=year, today=today)
+    return ReportsPage(about, tuple(_line(one) for one in lines if one.children), _sentence(lines, span))
 
 
-def _sentence(lines: tuple[TermLine, ...]) -> str:
+def _sentence(lines: tuple[TermLine, ...], span: str) -> str:
     children = sum(one.children for one in lines)
     works = sum(one.works for one in lines)
     said = sum(one.with_words for one in lines)
@@ -45,14 +46,14 @@ def _sentence(lines: tuple[TermLine, ...]) -> str:
     if not children:
         return "No child has a number yet. Import a roster in Settings to begin."
     if not works:
-        return "Nothing is kept for this term yet. After the next lesson, add the photos."
+        return f"Nothing is kept {span} yet. After the next lesson, add the photos."
     without = (
         f" {words.count(nothing, 'child has', 'children have')} nothing kept yet."
         if nothing
         else " Every child has a work."
     )
     kept = f"{words.count(works, 'work')} and the own words of {said} of {children} children"
-    return f"{kept} are kept for this term.{without}"
+    return f"{kept} are kept {span}.{without}"
 
 
 def _line(one: TermLine) -> ReportLine:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated, Final
 
 from fastapi import APIRouter, Depends, File, Form, Request, UploadFile
@@ -10,18 +11,22 @@ from fastapi.responses import HTMLResponse
 from portfolio.errors import PortfolioError
 from portfolio.flows import roster as flow
 from portfolio.flows.upload import own_name
+from portfolio.roster.columns import LEFT_OUT
 from portfolio.roster.planned import RosterPlan, RosterQuestion, Status
+from portfolio.roster.values import ColumnGuess, Guess
 from portfolio.web import words
 from portfolio.web.answers import Choice, Fact
 from portfolio.web.answers_shows import RosterDecision, RosterPreview
 from portfolio.web.desk import desk_of
+from portfolio.web.guard import ROSTER_MAX
 from portfolio.web.render import note_of
 from portfolio.web.settings import settings
 
 router = APIRouter(include_in_schema=False)
 
-ROSTER_MAX: Final = 30_000_000
 _DECIDE: Final = "decide:"
+LOOKED: Final = flow.Asked(looked_at=True)
+"""The preview shows how each column is read, and nothing is written before the teacher says so."""
 
 
 @router.post("/settings/roster", max_body_size=ROSTER_MAX)
@@ -41,11 +46,12 @@ def look_at_roster(
                 status=422,
             )
         token, held = desk.rosters.put(own_name(file.filename), file.file, year=year.strip())
-        plan = flow.preview(desk.library, held.path, year=held.year or None, today=desk.today())
+        guess = flow.look(held.path)
+        plan = flow.preview(desk.library, held.path, year=held.year or None, today=desk.today(), asked=LOOKED)
     except PortfolioError as error:
         desk.rosters.drop(token)
         return settings(request, note=note_of(error), status=error.http)
-    return settings(request, preview=preview_of(plan, token=token, file=held.path.name))
+    return settings(request, preview=preview_of(plan, guess, token=token, file=held.path.name))
 
 
 async def form_fields(request: Request) -> dict[str, str]:
@@ -67,7 +73,7 @@ def apply_roster(request: Request, fields: Annotated[dict[str, str], Depends(for
         return settings(request, note=note_of(gone), status=422)
     decided = {key.removeprefix(_DECIDE): value for key, value in fields.items() if key.startswith(_DECIDE)}
     try:
-        asked = flow.Asked(decisions=decided)
+        asked = replace(LOOKED, decisions=decided)
         result = flow.apply(desk.library, held.path, year=held.year or None, today=desk.today(), asked=asked)
     except PortfolioError as error:
         return settings(request, note=note_of(error), status=error.http)
@@ -85,8 +91,8 @@ def _done(result: flow.RosterResult) -> str:
     return f"The roster is taken in: {', '.join(parts)}."
 
 
-def preview_of(plan: RosterPlan, *, token: str, file: str) -> RosterPreview:
-    """The answer: counts, decisions to make, lines that could not be read."""
+def preview_of(plan: RosterPlan, guess: Guess | None, *, token: str, file: str) -> RosterPreview:
+    """The answer: how the columns are read, counts, decisions to make, lines that could not be read."""
     counts = [
         Fact("Classes", _classes(plan)),
         Fact("New children", str(len(plan.people(Status.NEW)))),
@@ -104,7 +110,14 @@ def preview_of(plan: RosterPlan, *, token: str, file: str) -> RosterPreview:
         decisions=tuple(_decision(at, one) for at, one in enumerate(plan.questions)),
         notes=plan.notes,
         empty=plan.is_empty,
+        columns=tuple(_column(one) for one in guess.columns) if guess else (),
+        doubts=tuple(f"{words.capital(one)}." for one in guess.doubts) if guess else (),
     )
+
+
+def _column(one: ColumnGuess) -> Fact:
+    read = "left out, never kept" if one.meaning == LEFT_OUT else one.meaning or "not used"
+    return Fact(one.header or f"Column {one.column}, without a heading", read)
 
 
 def _classes(plan: RosterPlan) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import socket
 import threading
 import webbrowser
@@ -89,7 +90,8 @@ def _bound(host: str, port: int | None) -> socket.socket:
     last: OSError | None = None
     for wanted in (USUAL_PORT, 0) if port is None else (port,):
         listening = socket.socket(family, socket.SOCK_STREAM)
-        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if os.name == "posix":  # closed a moment ago, the port is ours again; Windows would share it with a stranger
+            listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listening.bind((host, wanted))
         except OSError as error:

@@ -51,7 +51,6 @@ def settings_page(
     """The answer for the school."""
     return SettingsPage(
         facts=tuple(_facts(seen, today)),
-        years=(),
         year_guess=seen.year.label if seen.year else _year_guess(today),
         terms=tuple(Line(f"{one.label}: {words.days(one.starts_on, one.ends_on, today=today)}") for one in seen.terms),
         media=tuple(words.capital(one.label) for one in seen.media if one.active),

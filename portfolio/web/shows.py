@@ -20,7 +20,7 @@ from portfolio.web import words
 from portfolio.web.answers import Chip, Choice, Note, Wall
 from portfolio.web.answers_shows import PublicationLine, ShowLine, ShowPage, ShowsPage
 from portfolio.web.desk import Desk, desk_of
-from portfolio.web.ids import Id
+from portfolio.web.fields import DayWord, Id, day_in
 from portfolio.web.render import note_of, page
 from portfolio.web.walls import by_lesson, tile_of
 
@@ -61,23 +61,18 @@ def _when(show: ShowValue, today: date) -> str:
 def begin_show(
     request: Request,
     title: Annotated[str, Form(max_length=200)] = "",
-    opens_on: Annotated[str, Form(max_length=20)] = "",
+    opens_on: DayWord = "",
 ) -> Response:
     """Begin a show and offer every work of the year to it."""
     desk = desk_of(request)
     try:
-        made = plan_show.new_show(desk.library, title, opens_on=_day(opens_on), today=desk.today())
+        made = plan_show.new_show(
+            desk.library, title, opens_on=day_in(opens_on, item="The first day"), today=desk.today()
+        )
         plan_show.add_works(desk.library, made.show_id, filters=Filters(year=made.year))
     except PortfolioError as error:
         return _list(request, note=note_of(error), status=error.http)
     return RedirectResponse(f"/shows/{made.show_id}", status_code=303)
-
-
-def _day(text: str) -> date | None:
-    try:
-        return date.fromisoformat(text) if text else None
-    except ValueError as error:
-        raise PortfolioError("bad-request", item="The first day", found="it is no date") from error
 
 
 @router.get("/shows/{show_id}")

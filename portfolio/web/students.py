@@ -8,18 +8,19 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from portfolio.flows.desk import ChildLine, ChildNow, look_for_children, see_child, see_picks, see_roll
+from portfolio.flows.desk import ChildLine, ChildNow, look_for_children, see_child, see_class_picks, see_roll
 from portfolio.flows.look_back import StudentPage as ChildYears
 from portfolio.flows.look_back import student_page as see_years
 from portfolio.model.finding import WorkShown
 from portfolio.model.growth import Explored, ThenAndNow
 from portfolio.model.people import Audience
+from portfolio.model.school import ClassGroup
 from portfolio.model.words import Observed
 from portfolio.web import words
 from portfolio.web.answers import Badge, Choice, Line, Said, Sign, Wall
 from portfolio.web.answers_people import RollLine, StudentPage, StudentsPage, ThenNow, YearLedge
 from portfolio.web.desk import Desk, desk_of
-from portfolio.web.ids import Id
+from portfolio.web.fields import Id, id_in
 from portfolio.web.render import page
 from portfolio.web.walls import by_size, tile_of, title_of
 from portfolio.web.works import WRITTEN
@@ -37,34 +38,42 @@ def show_students(
     desk = desk_of(request)
     typed = words.strip()
     if typed:
-        found = look_for_children(desk.library, typed, today=desk.today())
+        found = look_for_children(desk.library, typed, today=desk.today(), class_id=id_in(class_id))
         if len(found) == 1:
             return RedirectResponse(f"/students/{found[0].student_id}", status_code=303)
-        return page(request, "students.html", drawer="/students", page=_found_page(desk, typed, found))
+        return page(request, "students.html", drawer="/students", page=_found_page(desk, typed, found, class_id))
     return page(request, "students.html", drawer="/students", page=_class_page(desk, class_id))
 
 
-def _choices(desk: Desk, chosen: str) -> tuple[Choice, ...]:
-    classes = see_picks(desk.library, desk.today()).classes
-    return tuple(Choice(str(one.class_id), one.label, str(one.class_id) == chosen) for one in classes)
+def _choices(classes: tuple[ClassGroup, ...], chosen: int | None) -> tuple[Choice, ...]:
+    return tuple(Choice(str(one.class_id), one.label, one.class_id == chosen) for one in classes)
 
 
 def _class_page(desk: Desk, class_id: str) -> StudentsPage:
-    choices = _choices(desk, class_id)
-    chosen = class_id if class_id.isdecimal() and len(class_id) < 19 else choices[0].value if choices else ""
-    if not chosen:
+    classes = see_class_picks(desk.library, desk.today())
+    chosen = id_in(class_id) or (classes[0].class_id if classes else None)
+    if chosen is None:
         return StudentsPage("", "No classes yet", (), (), "Import a roster in Settings to begin.")
-    group, roll = see_roll(desk.library, int(chosen), today=desk.today())
+    group, roll = see_roll(desk.library, chosen, today=desk.today())
     lines = tuple(_line(one, desk.today(), with_class=False) for one in roll)
     sentence = words.count(len(lines), "child", "children") if lines else "Nobody has a number in this class yet."
-    return StudentsPage("", f"Class {group.label}", _choices(desk, chosen), lines, sentence)
+    return StudentsPage("", f"Class {group.label}", _choices(classes, chosen), lines, sentence)
 
 
-def _found_page(desk: Desk, typed: str, found: tuple[ChildLine, ...]) -> StudentsPage:
+def _found_page(desk: Desk, typed: str, found: tuple[ChildLine, ...], class_id: str) -> StudentsPage:
     lines = tuple(_line(one, desk.today(), with_class=True) for one in found)
-    sentence = "" if lines else "No child of this year has this name. Try fewer letters."
+    sentence = "" if lines else _nobody(typed)
+    chosen = id_in(class_id)
+    any_class = Choice("", "any class", chosen is None)
+    classes = (any_class, *_choices(see_class_picks(desk.library, desk.today()), chosen))
     title = f"{words.count(len(lines), 'child', 'children')} found" if lines else "Nobody found"
-    return StudentsPage(typed, title, _choices(desk, ""), lines, sentence)
+    return StudentsPage(typed, title, classes, lines, sentence)
+
+
+def _nobody(typed: str) -> str:
+    if typed.isdecimal():
+        return "Nobody has this number."
+    return "No child of this year has this name. Try fewer letters."
 
 
 def _line(one: ChildLine, today: date, *, with_class: bool) -> RollLine:

@@ -13,6 +13,7 @@ from portfolio.flows.desk import DaySeen, LessonSeen, see_day
 from portfolio.web import words
 from portfolio.web.answers import Line, LineKind, Wall
 from portfolio.web.answers_today import Lesson, TodayPage
+from portfolio.web.classes import worth_words
 from portfolio.web.desk import Desk, desk_of
 from portfolio.web.render import page, plain
 from portfolio.web.walls import tile_of
@@ -67,9 +68,8 @@ def next_lesson(seen: DaySeen, *, now: datetime | None) -> LessonSeen | None:
 
 def worth_of(desk: Desk, lesson: LessonSeen) -> tuple[Line, ...]:
     """What is worth knowing before a class comes in."""
-    label = lesson.group.label
-    sentences = look_back.class_page(desk.library, label, today=desk.today()).sentences[:WORTH]
-    lines = [one.sentence.replace("in these weeks", "this term") for one in sentences]
+    today = desk.today()
+    lines = worth_words(look_back.class_page(desk.library, lesson.group.label, today=today), today=today)[:WORTH]
     grid = f"/classes/{lesson.group.class_id}"
     return tuple(Line(text, grid if not at else None, "See the class grid") for at, text in enumerate(lines))
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date, datetime, time, timedelta
 from typing import Final
 
+from portfolio.model.calendar import SchoolYear
+
 _MONTHS: Final = "January February March April May June July August September October November December".split()  # noqa: SIM905  a list of words reads better as words
 _DAYS: Final = "Monday Tuesday Wednesday Thursday Friday Saturday Sunday".split()  # noqa: SIM905  as above
 MM_PER_INCH: Final = 25.4
@@ -45,6 +47,15 @@ def clock(moment: time | datetime) -> str:
     return f"{(moment.hour - 1) % 12 + 1}:{moment.minute:02d}"
 
 
+def span(first: date, last: date, *, year: SchoolYear, today: date) -> str:
+    """What a span of days within a school year is called: "this term", "last term", "this year", "in 2024–25"."""
+    if not year.holds(today):
+        return f"in {year.label.replace('-', '–')}"
+    if (first, last) == (year.starts_on, year.ends_on):
+        return "this year"
+    return "this term" if first <= today <= last else "last term"
+
+
 def moment(at: datetime, *, today: date) -> str:
     """Like "today, 1:10": a moment of the world in this computer's time, or wall time as it stands."""
     local = at.astimezone() if at.tzinfo else at
@@ -68,16 +79,11 @@ def year(label: str) -> str:
     return label.replace("-", "–")
 
 
-def size(width_mm: float | None, height_mm: float | None, *, about: bool = False, metric: bool = False) -> str:
-    """Like "12 × 9 in" (or "305 × 229 mm"); empty when it was not
-    measured. The spaces in it do not break.
-    """
+def size(width_mm: float | None, height_mm: float | None, *, about: bool = False) -> str:
+    """Like "12 × 9 in"; empty when it was not measured. The spaces in it do not break."""
     if not width_mm or not height_mm:
         return ""
-    if metric:
-        words = f"{width_mm:.0f}\u00a0×\u00a0{height_mm:.0f}\u00a0mm"
-    else:
-        words = f"{_inches(width_mm)}\u00a0×\u00a0{_inches(height_mm)}\u00a0in"
+    words = f"{_inches(width_mm)}\u00a0×\u00a0{_inches(height_mm)}\u00a0in"
     return f"about {words}" if about else words
 
 

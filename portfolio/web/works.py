@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from typing import Annotated, Final
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
@@ -18,7 +19,7 @@ from portfolio.web import words
 from portfolio.web.answers import Choice, Fact, Note, Said, Step
 from portfolio.web.answers_find import ViewLink, WorkPage
 from portfolio.web.desk import desk_of
-from portfolio.web.ids import FormId, Id, OptionalId
+from portfolio.web.fields import FormId, Id, OptionalId
 from portfolio.web.render import note_of, page
 from portfolio.web.walls import large_picture, title_of, wall_picture
 
@@ -130,9 +131,9 @@ def _facts(seen: WorkSeen, today: date) -> list[Fact]:
         )
     ]
     if work.medium:
-        found.append(Fact("Medium", words.capital(work.medium), f"/find?medium={work.medium}"))
+        found.append(Fact("Medium", words.capital(work.medium), f"/find?{urlencode({'medium': work.medium})}"))
     if work.centre:
-        found.append(Fact("Center", words.capital(work.centre), f"/find?center={work.centre}"))
+        found.append(Fact("Center", words.capital(work.centre), f"/find?{urlencode({'center': work.centre})}"))
     size = words.size(work.width_mm, work.height_mm, about=work.size_about)
     found.append(Fact("Size", size or ("three-dimensional, not measured" if work.solid else "size not measured")))
     if seen.mostly:

@@ -75,51 +75,65 @@ async function begin(form, chosen) {
     const answer = await fetch("/add/batches", { method: "POST", body });
     if (!answer.ok) throw new Error(answer.status);
     const { batch } = await answer.json();
-    const failed = await sendAll(batch, files, page, Number(form.dataset.maxMb));
+    const { failed, told } = await sendAll(batch, files, page, form.dataset);
     await fetch(`/add/${batch}/close`, { method: "POST" });
-    if (failed) page.halt(batch, failed);
+    if (failed || told) page.halt(batch, failed);
     else location.assign(`/add/${batch}`);
   } catch {
     page.stopped();
   }
 }
 
-async function sendAll(batch, files, page, maxMb) {
+const isZip = (file) => /\.zip$/i.test(file.name);
+
+// How many did not arrive, and whether the library told anything about those that did.
+async function sendAll(batch, files, page, most) {
   let next = 0;
   let failed = 0;
+  let told = false;
   const lane = async () => {
     while (next < files.length) {
-      const at = next++;
-      const line = page.line(files[at]);
-      const tooHeavy = files[at].size > maxMb * 1e6;
-      const ok = !tooHeavy && (await sendPatiently(batch, files[at], at, line));
-      if (!ok) failed += 1;
-      line.end(ok, tooHeavy ? `More than ${maxMb} MB: it was left where it is` : "");
-      page.sent(ok);
+      const file = files[next++];
+      const line = page.line(file);
+      const maxMb = Number(isZip(file) ? most.zipMaxMb : most.photoMaxMb);
+      const tooHeavy = file.size > maxMb * 2 ** 20;
+      const sent = tooHeavy ? { ok: false, say: `More than ${maxMb} MB: it was left where it is` } : await sendPatiently(batch, file, line);
+      if (!sent.ok) failed += 1;
+      if (sent.ok && sent.say) told = true;
+      line.end(sent);
+      page.sent(sent.ok);
     }
   };
   await Promise.all(Array.from({ length: AT_ONCE }, lane));
-  return failed;
+  return { failed, told };
 }
 
-async function sendPatiently(batch, file, position, line) {
+async function sendPatiently(batch, file, line) {
   for (let attempt = 0; attempt < TRIES; attempt += 1) {
-    const status = await send(batch, file, position, line);
-    if (status >= 200 && status < 300) return true;
-    if (status >= 400 && status < 500) return false;
+    const { status, text } = await send(batch, file, line);
+    if (status >= 200 && status < 300) return { ok: true, say: problemsIn(text) };
+    if (status >= 400 && status < 500) return { ok: false, say: problemsIn(text) };
     await new Promise((yes) => setTimeout(yes, 500 * 2 ** attempt));
   }
-  return false;
+  return { ok: false, say: "" };
 }
 
-function send(batch, file, position, line) {
+// What the library says about a file, in its own sentences; nothing when its answer is no list of them.
+function problemsIn(text) {
+  try {
+    return (JSON.parse(text).problems ?? []).join(" ");
+  } catch {
+    return "";
+  }
+}
+
+function send(batch, file, line) {
   return new Promise((done) => {
     const request = new XMLHttpRequest();
     const body = new FormData();
-    body.set("position", String(position));
     body.set("photo", file, file.name);
     request.upload.addEventListener("progress", (event) => line.progress(event.loaded, event.total));
-    request.addEventListener("loadend", () => done(request.status));
+    request.addEventListener("loadend", () => done({ status: request.status, text: request.responseText }));
     request.open("POST", `/add/${batch}/photos`);
     request.send(body);
   });
@@ -150,9 +164,10 @@ function pageOf(total) {
           bar.value = Math.min(loaded, file.size);
           how.textContent = loaded < whole ? `${megabytes(loaded)} of ${megabytes(whole)} MB` : "Being stored";
         },
-        end(ok, why) {
+        end({ ok, say }) {
           line.className = ok ? "here" : "failed";
-          how.textContent = ok ? "Kept" : why || "Did not arrive. Choose it again.";
+          how.textContent = ok ? "Kept" : say ? "Not kept" : "Did not arrive. Choose it again.";
+          if (say) line.append(Object.assign(document.createElement("span"), { className: "told", textContent: say }));
           bar.remove();
         },
       };
@@ -165,8 +180,8 @@ function pageOf(total) {
       if (done % SPOKEN_EVERY === 0 || done === total) get("spoken").textContent = `${count} of ${total} sent.`;
     },
     halt(batch, failed) {
-      get("keep-open").textContent = `${failed} did not arrive.`;
-      get("keep-words").textContent = "The others are kept. ";
+      get("keep-open").textContent = failed ? `${failed} ${failed === 1 ? "is" : "are"} not kept.` : "Not everything could be kept.";
+      get("keep-words").textContent = "The lines below say why; all others are kept. ";
       const on = Object.assign(document.createElement("a"), { href: `/add/${batch}`, textContent: "See the batch" });
       get("keep-words").append(on);
     },

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import zipfile
 from pathlib import Path
 from typing import Any
 
@@ -169,4 +170,30 @@ def test_forced_colors_and_large_text_keep_everything(served: Served, browser_pa
             page.goto(served.url + path)
             page.evaluate("document.documentElement.style.fontSize = '34px'")
             assert sideways_scroll_px(page) == 0, path
+    browser_pages.errors.clear()
+
+
+def test_what_the_library_says_about_a_file_stands_on_its_line(
+    served: Served, browser_pages: Pages, lesson: list[Path], tmp_path: Path
+) -> None:
+    """A zip file may weigh more than a photo; what is wrong inside it is told in the library's words."""
+    whole, torn, heavy = tmp_path / "whole.zip", tmp_path / "torn.zip", tmp_path / "heavy.jpg"
+    with zipfile.ZipFile(whole, "w") as packed:
+        packed.write(lesson[0], "Photos/one.jpg")
+        packed.writestr("Photos/empty.jpg", b"")
+    torn.write_bytes(b"PK but no zip file")
+    heavy.write_bytes(lesson[0].read_bytes())
+    with browser_pages.opened(f"{served.url}/add", **served.cookies) as page:
+        page.evaluate("document.querySelector('#add').dataset.photoMaxMb = '0.01'")
+        page.set_input_files("#photos", [str(path) for path in (whole, torn, heavy)])
+        page.get_by_text("2 are not kept.").wait_for(timeout=30_000)
+        lines = {line.split("\n")[0]: line for line in page.locator("#lines > li").all_inner_texts()}
+        assert "Kept" in lines["whole.zip"]
+        assert "empty.jpg is empty: it holds no bytes" in lines["whole.zip"]
+        assert "Not kept" in lines["torn.zip"]
+        assert "torn.zip" in lines["torn.zip"].split("\n", 1)[1], "the sentence names the file"
+        assert "More than 0.01 MB" in lines["heavy.jpg"]
+        assert axe_violations(page) == []
+        page.get_by_role("link", name="See the batch").click()
+        page.wait_for_url(re.compile(r"/add/\d+$"))
     browser_pages.errors.clear()

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import io
 import re
+import time
 from datetime import date
 
 import pytest
 
-from portfolio.archive import people
+from portfolio.archive import people, tables
+from portfolio.flows import look_back
+from portfolio.model.calendar import SchoolYear
 from portfolio.model.people import Audience, Release
+from portfolio.privacy.seal import seal
 from portfolio.web import words
+from portfolio.web.roster_shelf import RosterShelf
 from tests.web.conftest import App
-from tests.web.room import GIVEN
+from tests.web.room import GIVEN, TODAY
 
 
 def test_today_shows_the_day_and_what_comes(app: App) -> None:
@@ -204,3 +210,93 @@ def test_show_without_a_title_is_refused(app: App) -> None:
     assert "it is no date" in app.client.post("/shows", data={"title": "X", "opens_on": "soon"}).text
     show = str(app.client.post("/shows", data={"title": "Y"}).url).rsplit("/", 1)[1]
     assert "no number from 1" in app.client.post(f"/shows/{show}/choose", data={"limit": "many"}).text
+
+
+def test_a_bare_number_means_the_number_in_a_class(app: App) -> None:
+    """Typing 31 finds who has number 31, never the record that happens to be the 31st; a chosen class narrows it."""
+    with app.room.library.writing(who="teacher", what="made children") as writing:
+        for given, label in (("Ottoline", "3B"), ("Rasmus", "3C")):
+            student = tables.Student(given=seal(given), family=seal("Halloran"))
+            writing.session.add(student)
+            writing.session.flush()
+            writing.session.add(
+                tables.Enrolment(
+                    student_id=student.id, class_id=app.room.classes[label], number=31, from_day=date(2026, 8, 24)
+                )
+            )
+    both = app.client.get("/students?words=31").text
+    assert "2 children found" in both
+    assert "Ottoline" in both
+    assert "Rasmus" in both
+    one = app.client.get(f"/students?words=31&class_id={app.room.classes['3C']}")
+    assert "<h1" in one.text
+    assert "Rasmus" in one.text
+    assert "Ottoline" not in one.text
+    assert "Nobody has this number." in app.client.get("/students?words=40").text
+
+
+def test_a_class_typed_in_other_capitals_has_its_works(app: App) -> None:
+    """Typing 3b means 3B: the grid holds the same works."""
+    pages = [look_back.class_page(app.room.library, label, today=TODAY) for label in ("3b", "3B")]
+    assert pages[0].works == pages[1].works
+    assert any(pages[0].works.values())
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "today", "said"),
+    [
+        (date(2026, 8, 24), date(2027, 1, 22), TODAY, "this term"),
+        (date(2026, 8, 24), date(2026, 10, 1), TODAY, "last term"),
+        (date(2026, 8, 24), date(2027, 6, 11), TODAY, "this year"),
+        (date(2026, 8, 24), date(2027, 6, 11), date(2027, 9, 1), "in 2026–27"),
+    ],
+)
+def test_a_span_of_days_has_one_name(first: date, last: date, today: date, said: str) -> None:
+    """Grid, Today and report galleries call the same days the same."""
+    year = SchoolYear(1, "2026-27", date(2026, 8, 24), date(2027, 6, 11))
+    assert words.span(first, last, year=year, today=today) == said
+
+
+def test_a_past_year_is_told_as_that(app: App) -> None:
+    """The grid of last year's class speaks of that year, never of "these weeks"."""
+    page = app.client.get(f"/classes/{app.room.classes['2A']}").text
+    assert "in 2025–26" in page
+    assert "these weeks" not in page
+
+
+def test_a_link_holds_any_medium(app: App) -> None:
+    """A medium with & in its name leads to its own works."""
+    work = app.room.works[9]
+    with app.room.library.writing(who="teacher", what="made a medium") as writing:
+        medium = tables.Medium(label="pen & ink")
+        writing.session.add(medium)
+        writing.session.flush()
+        writing.session.get(tables.Work, work).medium_id = medium.id
+    link = re.search(r'href="(/find\?medium=[^"]+)"', app.client.get(f"/works/{work}").text).group(1)
+    assert link == "/find?medium=pen+%26+ink"
+    assert "1 work in all." in app.client.get(link).text
+
+
+def test_a_roster_without_headings_shows_how_it_is_read(app: App) -> None:
+    """Columns that are not sure stand on the preview with their reading; nobody is sent to the command line."""
+    roster = b"3C,4,Ylva,Soderberg\n3C,5,Ignacio,Ferreira\n3C,6,Tuuli,Aaltonen\n"
+    shown = app.client.post(
+        "/settings/roster", files={"file": ("list.csv", roster, "text/csv")}, data={"year": "2026-27"}
+    )
+    assert shown.status_code == 200, shown.text
+    assert "How the columns are read" in shown.text
+    assert "--" not in shown.text
+    assert "Look whether it is right" in shown.text
+
+
+def test_a_roster_is_deleted_when_its_time_is_over() -> None:
+    """A roster holds names: nobody needs to come back for it to be gone."""
+    shelf = RosterShelf(seconds=0.05)
+    token, held = shelf.put("roster.csv", io.BytesIO(b"names"), year="2026-27")
+    assert held.path.exists()
+    until = time.monotonic() + 5
+    while held.path.exists():
+        assert time.monotonic() < until
+        time.sleep(0.01)
+    assert shelf.take(token) is None
+    shelf.close()
