@@ -20,7 +20,7 @@ from portfolio.flows.read_photos import crop_now, limits_of, solid_media, write_
 from portfolio.flows.worker import CropRequest
 from portfolio.model.cards import Polygon
 from portfolio.model.filing import Asked, Filing, PhotoState, QuestionKind, Role, What
-from portfolio.model.photo import Crop
+from portfolio.model.photo import Crop, SizeMm
 from portfolio.model.seen_json import crop_as_json, crop_from_json
 
 
@@ -309,10 +309,17 @@ def _crop(
             crop=crop_as_json(crop),
             quarter_turns=quarter_turns,
             derived_key=key,
-            size=made.size,
+            size=_as_sure_as_its_batch(session, photo, made.size),
             colors=made.color_shares,
         )
         return writing.action_id
+
+
+def _as_sure_as_its_batch(session: Session, photo: PhotoKept, size: SizeMm | None) -> SizeMm | None:
+    """A size by a card of the wrong scale stays "about", however well the edge is known."""
+    if size is None or scale_of_batch(session, photo.batch_id) is None:
+        return size
+    return replace(size, about=True, sheet=None)
 
 
 # --- undo -----------------------------------------------------------------------------------------------------

@@ -9,9 +9,9 @@ import pytest
 from portfolio.archive import finding, works
 from portfolio.errors import PortfolioError
 from portfolio.flows.card_scale import correct_sizes
-from portfolio.flows.settle import Answer, answer, undo, waiting
+from portfolio.flows.settle import Answer, answer, crop_by_hand, undo, waiting
 from portfolio.flows.take_in import batch_report, report_as_json, take_in
-from tests.support.notes import ReadsNotes, note
+from tests.support.notes import SQUARE, ReadsNotes, note
 from tests.support.school import YEAR_START, make_class, make_library
 
 AT = datetime.combine(YEAR_START, time(9, 48))
@@ -65,6 +65,13 @@ def test_the_teacher_lets_the_sizes_be_corrected_and_takes_it_back(library, take
     with pytest.raises(PortfolioError):
         correct_sizes(library, report.batch_id)
     undo(library, action)
+    assert _sizes(library, report)[0] == (320.8, 240.6, True, None)
+
+
+def test_an_edge_set_by_hand_does_not_make_such_a_size_sure(library, take):
+    """She sets the edge of a work of that batch: its size is new, and still only "about"."""
+    report = take(0.95)
+    crop_by_hand(library, report.photos[0].photo_id, SQUARE, executor=ReadsNotes())
     assert _sizes(library, report)[0] == (320.8, 240.6, True, None)
 
 
