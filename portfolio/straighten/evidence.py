@@ -27,6 +27,9 @@ LEAST_SUPPORT: Final = 0.55
 _LEAST_POINTS: Final = 5
 _BAND_MM: Final = (2.5, 4.5, 6.5)
 _ALONG: Final = np.linspace(0.04, 0.96, 48)
+_SAME_MM: Final = 1.0
+_SAME_START_MM: Final = 1.5
+"""A start so near to what was fitted before would only be fitted to the same."""
 _SMALL_MM2: Final = 30_000.0
 """A sheet smaller than about 6 × 8 in is the less likely the smaller it is: tables are full of small papers."""
 
@@ -130,8 +133,11 @@ class Sheets:
         different = [candidate.fitted for candidate in known or ()]
         new = []
         for start in starts:
-            fitted = fit_sides(self.pixels, self.pose, self.plane, self.plane.to_mm(start), shrink=self.shrink)
-            if all(_differ(fitted, other) for other in different):
+            start_mm = self.plane.to_mm(start)
+            if any(_apart_mm(start_mm, other.corners_mm) < _SAME_START_MM for other in different):
+                continue
+            fitted = fit_sides(self.pixels, self.pose, self.plane, start_mm, shrink=self.shrink)
+            if all(_apart_mm(fitted.corners_mm, other.corners_mm) > _SAME_MM for other in different):
                 different.append(fitted)
                 new.append(self._candidate(fitted, blobs))
         return new
@@ -164,8 +170,9 @@ class Sheets:
         return max((agreement(mask, blob.mask) for blob in blobs), default=0.0)
 
 
-def _differ(one: Fitted, other: Fitted) -> bool:
-    return float(np.abs(one.corners_mm - other.corners_mm).max()) > 1.0
+def _apart_mm(one: Array, other: Array) -> float:
+    """How far the farthest two like corners of two rectangles are apart; corners may be counted from any of them."""
+    return min(float(np.abs(one - np.roll(other, turn, axis=0)).max()) for turn in range(4))
 
 
 def _bands(plane: Plane, unlike: Float, side_mm: Array) -> tuple[float, float]:

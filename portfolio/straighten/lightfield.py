@@ -67,20 +67,20 @@ def _is_all_round(points: Array) -> bool:
 
 
 def _blocks(plane: Plane, unlike: Float) -> tuple[Array, Array]:
-    """Middles (N × 2, mm) of blocks of table and the mean natural log of the luminance there."""
+    """Middles (N × 2, mm) of blocks of table and the natural log of the luminance there."""
     table = ((unlike < UNLIKE) & plane.usable).astype(np.uint8)
     table = np.asarray(cv2.erode(table, np.ones((5, 5), np.uint8)))
-    brightness = np.log(np.maximum(_luminance(plane.lab[..., 0].astype(np.float64)), 1e-3)) * table
     side = max(4, round(_BLOCK_MM * plane.px_per_mm))
     height, width = (length // side * side for length in table.shape)
     size = width // side, height // side
     share, total = (
-        np.asarray(cv2.resize(layer[:height, :width].astype(np.float64), size, interpolation=cv2.INTER_AREA))
-        for layer in (table, brightness)
+        np.asarray(cv2.resize(layer[:height, :width].astype(np.float32), size, interpolation=cv2.INTER_AREA))
+        for layer in (table, plane.lab[..., 0] * table)
     )
     rows, columns = np.nonzero(share >= _LEAST_TABLE)
     middles = np.column_stack([columns, rows]).astype(np.float64) * side + (side - 1) / 2
-    return plane.to_mm(middles), np.asarray(total[rows, columns] / share[rows, columns], np.float64)
+    lightness = (total[rows, columns] / share[rows, columns]).astype(np.float64)
+    return plane.to_mm(middles), np.log(np.maximum(_luminance(lightness), 1e-3))
 
 
 def _luminance(lightness: Array) -> Array:

@@ -23,6 +23,7 @@ LINES: Final = 16
 BEST: Final = 6
 LEAST_SIDE_MM: Final = 70.0
 AnyArray = NDArray[np.integer | np.floating]
+Pair = tuple[NDArray[np.intp], NDArray[np.intp]]
 
 _TOLERANCE_DEG: Final = 5.0
 _APART_DEG: Final = 7
@@ -71,17 +72,13 @@ def find_rectangles(plane: Plane, unlike: Float) -> list[Rectangle]:
 
 def _edge_points(plane: Plane) -> _Points:
     """Ridges of the color gradient, thinned, without the frame's edge and the card's."""
-    lab = cv2.GaussianBlur(plane.lab, (0, 0), 1.0)
-    across = cv2.Sobel(lab, cv2.CV_32F, 1, 0, ksize=3, scale=1 / 8)
-    down = cv2.Sobel(lab, cv2.CV_32F, 0, 1, ksize=3, scale=1 / 8)
-    size = across**2 + down**2
-    channel = np.argmax(size, axis=2)[..., None]
-    gx, gy = (np.take_along_axis(slope, channel, 2)[..., 0] for slope in (across, down))
-    strength = np.sqrt(np.take_along_axis(size, channel, 2)[..., 0])
+    gx, gy, size = _steepest(cv2.GaussianBlur(plane.lab, (0, 0), 1.0))
+    strength = np.sqrt(size)
     usable = np.asarray(cv2.erode(plane.usable.astype(np.uint8), np.ones((5, 5), np.uint8))) > 0
     noise = float(np.median(strength[usable])) if usable.any() else 1.0
-    ridge = usable & _is_ridge(strength, gx, gy) & (strength > max(0.25, 1.8 * noise))
-    y, x = np.nonzero(ridge)
+    y, x = np.nonzero(usable & (strength > max(0.25, 1.8 * noise)))
+    ridge = _is_ridge(strength, gx, gy, at=(y, x))
+    y, x = y[ridge], x[ridge]
     if len(x) > _MAX_POINTS:
         keep = np.argpartition(-strength[y, x], _MAX_POINTS)[:_MAX_POINTS]
         y, x = y[keep], x[keep]
@@ -89,14 +86,30 @@ def _edge_points(plane: Plane) -> _Points:
     return _Points(x.astype(np.float64), y.astype(np.float64), direction, strength[y, x].astype(np.float64))
 
 
-def _is_ridge(strength: AnyArray, gx: AnyArray, gy: AnyArray) -> NDArray[np.bool_]:
-    """Stronger than both neighbors across the edge, taking the nearer of the two axes."""
-    sideways = np.abs(gx) >= np.abs(gy)
-    left, right = np.roll(strength, 1, 1), np.roll(strength, -1, 1)
-    above, below = np.roll(strength, 1, 0), np.roll(strength, -1, 0)
-    flat = (strength >= left) & (strength > right)
-    steep = (strength >= above) & (strength > below)
-    return np.asarray(np.where(sideways, flat, steep), np.bool_)
+def _steepest(lab: AnyArray) -> tuple[Float, Float, Float]:
+    """Of the three color channels the steepest slope at every place: in x, in y, and its square."""
+    slopes = []
+    for channel in cv2.split(lab):
+        gx, gy = (cv2.Sobel(channel, cv2.CV_32F, *order, ksize=3, scale=1 / 8) for order in ((1, 0), (0, 1)))
+        slopes.append((np.asarray(gx, np.float32), np.asarray(gy, np.float32), np.asarray(gx * gx + gy * gy)))
+    best_x, best_y, size = slopes[0]
+    for gx, gy, own in slopes[1:]:
+        more = own > size
+        np.copyto(best_x, gx, where=more)
+        np.copyto(best_y, gy, where=more)
+        size = np.maximum(size, own)
+    return best_x, best_y, size
+
+
+def _is_ridge(strength: AnyArray, gx: AnyArray, gy: AnyArray, *, at: Pair) -> NDArray[np.bool_]:
+    """Which places are stronger than both neighbors across the edge, taking the nearer of the two axes."""
+    y, x = at
+    sideways = np.abs(gx[at]) >= np.abs(gy[at])
+    step_x, step_y = sideways.astype(int), (~sideways).astype(int)
+    height, width = strength.shape
+    before = strength[np.maximum(y - step_y, 0), np.maximum(x - step_x, 0)]
+    after = strength[np.minimum(y + step_y, height - 1), np.minimum(x + step_x, width - 1)]
+    return np.asarray((strength[at] >= before) & (strength[at] > after), np.bool_)
 
 
 def _directions(points: _Points) -> list[float]:
@@ -131,6 +144,9 @@ class _Turned:
     """1 where an edge point crosses u (a side of nearly constant u)."""
     level: NDArray[np.uint8]
     """The same for v."""
+    upright_at: Pair
+    level_at: Pair
+    """Where they are 1: u and v."""
     like: Float
     """The table's raster (see :func:`_table`), turned alike."""
 
@@ -160,8 +176,8 @@ def _table(plane: Plane, unlike: Float) -> Float:
 
 def _along(direction_deg: float, points: _Points, table: Float, *, scale: float) -> list[Rectangle]:
     turned = _turn(direction_deg, points, table)
-    upright = _lines(turned.upright, turned.like, scale)
-    level = _lines(turned.level.T, turned.like.T, scale)
+    upright = _lines(turned.upright, turned.upright_at, turned.like, scale=scale)
+    level = _lines(turned.level.T, turned.level_at[::-1], turned.like.T, scale=scale)
     if len(upright.rows) < 2 or len(level.rows) < 2:
         return []
     return _scored(turned, upright, level, scale=scale)
@@ -176,22 +192,23 @@ def _turn(direction_deg: float, points: _Points, table: Float) -> _Turned:
     size = tuple(int(side) for side in np.ceil(box.max(axis=0) - low) + 3)
     at = np.rint(np.column_stack([points.x, points.y]) @ axis.T - low).astype(int)
     off = (points.across_deg - direction_deg + 90) % 180 - 90
-    rasters = []
+    families = []
     for wanted in (np.abs(off) < _TOLERANCE_DEG, np.abs(np.abs(off) - 90) < _TOLERANCE_DEG):
         raster = np.zeros(size, np.uint8)
         raster[at[wanted, 0], at[wanted, 1]] = 1
-        rasters.append(raster)
+        families.append((raster, (at[wanted, 0], at[wanted, 1])))
     to_plane = np.column_stack([axis.T[:, ::-1], axis.T @ low])  # raster (column v, row u) → plane (x, y)
     like = cv2.warpAffine(table, to_plane, size[::-1], flags=cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP, borderValue=0.5)
-    return _Turned(axis, low, rasters[0], rasters[1], np.asarray(like, np.float32))
+    (upright, upright_at), (level, level_at) = families
+    return _Turned(axis, low, upright, level, upright_at, level_at, np.asarray(like, np.float32))
 
 
-def _lines(raster: NDArray[np.uint8], like: Float, scale: float) -> _Lines:
+def _lines(raster: NDArray[np.uint8], at: Pair, like: Float, *, scale: float) -> _Lines:
     """The lines with the most support, each with its own small slope: a pose that is a little off turns squares askew.
 
     Long runs count more than scattered points: only stretches that are half covered add to a line.
     """
-    rows, columns = np.nonzero(raster)
+    rows, columns = at
     height, width = raster.shape
     middle = (width - 1) / 2
     stretch = max(4, round(_STRETCH_MM * scale))
@@ -309,9 +326,6 @@ def _sides(lines: _Lines, crossing: Array, *, scale: float) -> _Sides:
         between(lines.before, start, end) / length,
         between(lines.after, start, end) / length,
     )
-
-
-Pair = tuple[NDArray[np.intp], NDArray[np.intp]]
 
 
 def _four(upright: Array, level: Array, u_pairs: Pair, v_pairs: Pair) -> list[Array]:

@@ -26,9 +26,10 @@ _REACH_MM: Final = 6.0
 _ENDS: Final = 0.03
 """Share of a side left out at both ends: corners curl and wear."""
 _ALONG: Final = np.linspace(_ENDS, 1 - _ENDS, _ACROSS)
-_TURNS_MM: Final = np.linspace(-4, 4, 17)
+_TURNS_MM: Final = np.linspace(-4, 4, 9)
 """How much farther out the far end of a side may lie than the near end."""
 _NEAR_MM: Final = 1.0
+_RIDGE: Final = 1e-9
 _BEYOND_MM: Final = (4.0, 24.0)
 _BEYOND_STEPS: Final = 20
 
@@ -217,15 +218,16 @@ def _middles(edge: _Edge, want: Array, *, reach_mm: float, noise: float) -> tupl
 
 def _robust_line(along: Array, offsets: Array, weight: Array) -> Array:
     """Weighted least squares with Huber weights; offsets at both ends of the side."""
-    columns = np.column_stack([1 - along, along])
-    base = np.minimum(weight, 3 * np.median(weight))
-    factor = base.copy()
+    columns = np.stack([1 - along, along])
+    base = np.minimum(weight, 3 * np.median(weight)) ** 2
+    factor = base
     line = np.zeros(2)
-    for _ in range(6):
-        line, *_ = np.linalg.lstsq(columns * factor[:, None], offsets * factor, rcond=None)
-        error = np.abs(offsets - columns @ line)
+    for _ in range(4):
+        weighted = columns * factor
+        line = np.linalg.solve(weighted @ columns.T + _RIDGE * factor.sum() * np.eye(2), weighted @ offsets)
+        error = np.abs(offsets - line @ columns)
         limit = 1.5 * float(np.median(error)) + 0.02
-        factor = base * np.sqrt(np.minimum(1.0, limit / np.maximum(error, 1e-9)))
+        factor = base * np.minimum(1.0, limit / np.maximum(error, 1e-9))
     return np.asarray(line, np.float64)
 
 

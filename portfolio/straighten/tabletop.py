@@ -29,6 +29,7 @@ _LEAST_SPREAD: Final = np.array([2.2, 1.6, 1.6])
 NEAR_WHITE: Final = 6.0
 """CIE Lab distance between table and card below which the teacher should be told once."""
 _PLAIN: Final = 2.0
+_EVERY: Final = 4
 UNLIKE: Final = 3.6
 """Distance, in spreads, from which a place does not count as table."""
 
@@ -72,7 +73,8 @@ def is_near_white(plane: Plane, unlike: Float) -> bool:
     if not table.any() or len(at) < 3:
         return False
     card = np.median(plane.lab[at[:, 1], at[:, 0]], axis=0)
-    return bool(np.linalg.norm(np.median(plane.lab[table], axis=0) - card) < NEAR_WHITE)
+    colors = plane.lab[::_EVERY, ::_EVERY][table[::_EVERY, ::_EVERY]]
+    return bool(len(colors) and np.linalg.norm(np.median(colors, axis=0) - card) < NEAR_WHITE)
 
 
 def _band(plane: Plane) -> NDArray[np.bool_]:
