@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Collection, Iterable, Iterator
 
-from portfolio.archive import finding, outbox, people
+from portfolio.archive import finding, history, outbox, people
 from portfolio.archive.library import Library, Session
 from portfolio.errors import LibraryError
 from portfolio.model.finding import Filters
@@ -24,18 +24,21 @@ class Words:
         self._write = write
         self._lock = threading.Lock()
         self._index: Index | None = None
+        self._roll_read = -1
+        """The newest change in the records by which the roll was taken over into the index; -1 = none yet."""
 
     def catch_up(self) -> int:
         """Bring the index to the newest state of the records; gives how many works were indexed.
 
-        A missing, torn or stale index is built anew: it is never the only copy of anything.
+        A missing, torn or stale index is built anew: it is never the only copy of anything. So is one in which a
+        word stands that has become a child's name.
         """
         with self._lock:
             try:
                 index = self._opened()
                 with self._library.reading() as session:
                     ahead = index.position() > outbox.newest(session)
-                return self._rebuild() if ahead else self._follow(index)
+                return self._rebuild() if ahead or not self._takes_roll(index) else self._follow(index)
             except IndexDamaged:
                 return self._rebuild()
             except IndexBusy:  # another process is at it already
@@ -74,8 +77,24 @@ class Words:
 
     def _opened(self) -> Index:
         if self._index is None:
-            self._index = Index.open(self._library.index, current_stamp(), known_words=self._known_words())
+            with self._library.reading() as session:
+                known = _known_words(session)
+            self._index = Index.open(self._library.index, current_stamp(), known_words=known)
         return self._index
+
+    def _takes_roll(self, index: Index) -> bool:
+        """Whether the index holds by today's roll. Names are read only when any record has changed: 600 of them cost
+        9 ms, the look whether anything has changed 0.1 ms.
+        """
+        with self._library.reading() as session:
+            changed = history.newest_line(session)
+            if changed == self._roll_read:
+                return True
+            known = _known_words(session)
+        if not index.know_words(known):
+            return False
+        self._roll_read = changed
+        return True
 
     def _follow(self, index: Index) -> int:
         done = 0
@@ -93,6 +112,7 @@ class Words:
     def _rebuild(self) -> int:
         self.close()
         with self._library.reading() as session:
+            changed, known = history.newest_line(session), _known_words(session)
             position = outbox.newest(session)
             ids = finding.matching_ids(session, Filters())
             documents = list(_documents(session, ids))
@@ -101,13 +121,14 @@ class Words:
             current_stamp(),
             documents=documents,
             position=position,
-            known_words=self._known_words(),
+            known_words=known,
         )
+        self._roll_read = changed
         return len(documents)
 
-    def _known_words(self) -> frozenset[str]:
-        with self._library.reading() as session:
-            return words_of_names(people.names(session).values())
+
+def _known_words(session: Session) -> frozenset[str]:
+    return words_of_names(people.names(session).values())
 
 
 def _documents(session: Session, ids: Iterable[int]) -> Iterator[Document]:

@@ -14,10 +14,13 @@ stays where it cannot be told from the ordinary word, in titles and tags, and in
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from portfolio.privacy.letters import fold as undressed
+from portfolio.privacy.letters import is_unspaced
 from portfolio.search.spelling import Speller
 from portfolio.search.values import Document
 from portfolio.search.words import fold, stem, written_words
@@ -46,11 +49,31 @@ class Known:
     """Words on the roll, folded; held in memory only."""
 
     words: frozenset[str] = frozenset()
+    inside: frozenset[str] = frozenset()
+    """Those of scripts without spaces: a name is whatever holds one."""
 
     @classmethod
     def of(cls, names: Collection[str]) -> Known:
         """Every part of every name, folded."""
-        return cls(frozenset(folded for name in names for word in written_words(name) if (folded := fold(word))))
+        words = frozenset(folded for name in names for word in written_words(name) if (folded := fold(word)))
+        return cls(words, frozenset(word for word in words if len(word) > 1 and is_unspaced(word)))
+
+    @property
+    def digest(self) -> str:
+        """Names this roll without holding a name: all its words under one digest."""
+        return hashlib.sha256("\n".join(sorted(self.words)).encode()).hexdigest()
+
+    def since(self, before: Known) -> Known | None:
+        """What is new since a roll from which no word has gone; ``None`` when one has."""
+        return None if before.words - self.words else Known(self.words - before.words, self.inside - before.inside)
+
+    def names(self, written: str) -> bool:
+        """Whether a word is a name on the roll, whatever letters it is dressed in."""
+        if (word := fold(written)) in self.words:
+            return True
+        if word.isascii():
+            return False
+        return undressed(written).replace("'", "") in self.words or any(name in word for name in self.inside)
 
 
 def entry_of(document: Document, *, speller: Speller, known: Known) -> Entry:
@@ -71,7 +94,7 @@ def entry_of(document: Document, *, speller: Speller, known: Known) -> Entry:
 def _kept(text: str, speller: Speller, known: Known, *, running: bool) -> Iterator[str]:
     for written in written_words(text):
         word = fold(written)
-        if word not in known.words:
+        if not known.names(written):
             yield word or GAP
         else:
             yield word if speller.knows(word) and not (running and written[0].isupper()) else GAP
@@ -81,7 +104,7 @@ def _meant(spelled: frozenset[str], speller: Speller, known: Known) -> tuple[fro
     sure: set[str] = set()
     maybe: set[str] = set()
     for word in spelled:
-        if speller.knows(word) or word in known.words:
+        if speller.knows(word) or known.names(word):
             continue
         for correction in speller.corrections(word):
             if correction.belief >= MAYBE:

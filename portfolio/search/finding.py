@@ -80,10 +80,10 @@ class Finder:
     def _word(self, word: str) -> _Found:
         root = stem(word)
         exact, children, maybe = (self.view.holding(field, root) for field in ("text", "sure", "maybe"))
-        alike = self.view.holding("raw", *self.view.sounding_like(word)) if word not in self.known.words else NOTHING
+        alike = self.view.holding("raw", *self.view.sounding_like(word)) if not self.known.names(word) else NOTHING
         twins = self.view.holding("raw", *_HOMOPHONES.get(word, ()))
         found = _Found((exact, children, np.concatenate((maybe, alike, twins))), self.view.holding("head", root))
-        if self.speller.knows(word) or word in self.known.words:
+        if self.speller.knows(word) or self.known.names(word):
             return found
         return self._slip(word, found)
 

@@ -32,7 +32,7 @@ from portfolio.search.values import Document, IndexBusy, IndexDamaged, SearchRes
 from portfolio.search.view import POSITION_ID, View
 from portfolio.search.words import fold, words_of
 
-SCHEMA_VERSION: Final = 1
+SCHEMA_VERSION: Final = 2
 """Raise it when an entry's fields or the cutting of words change."""
 INDEX_NAME: Final = "words"
 SHORTEST_PREFIX: Final = 2
@@ -98,7 +98,14 @@ class Index:
         try:
             with _disk_told(), _damage_told():
                 made = index.create_in(str(place), _schema(), indexname=INDEX_NAME)
-                built._commit(made, documents, gone=(), position=position, memory_mb=BUILD_MEMORY_MB)
+                built._commit(
+                    made,
+                    documents,
+                    gone=(),
+                    position=position,
+                    roll=built._known.digest,
+                    memory_mb=BUILD_MEMORY_MB,
+                )
                 seal.write_stamp(place, stamp)
                 seal.seal(place, prints={})
                 seal.point_at(folder, place)
@@ -114,9 +121,23 @@ class Index:
                 self._view.close()
             self._view, self._whoosh = None, None
 
-    def know_words(self, known_words: Collection[str]) -> None:
-        """Take a new roll. Entries written before are not touched: rebuild to drop a new name from old entries."""
-        self._known = Known.of(known_words)
+    def know_words(self, known_words: Collection[str]) -> bool:
+        """Take a new roll, and give whether the entries hold by it. If not, build the index anew: a word that has
+        become a name stands in it, or what was left out as a name is none any more.
+
+        Raises as :meth:`apply`.
+        """
+        known = Known.of(known_words)
+        with self._reading, _damage_told():
+            before, self._known, view = self._known, known, self._now()
+            position, written = view.position(), view.roll()
+            new = known.since(before) if before.digest == written else None
+            holds_by_it = new is not None and not any(map(new.names, view.vocabulary))
+        if known.digest == written:
+            return True
+        if holds_by_it:
+            self._write((), gone=(), position=position, roll=known.digest)
+        return holds_by_it
 
     # --- writing -------------------------------------------------------------------------------------------------
 
@@ -128,7 +149,7 @@ class Index:
         the index is torn.
         """
         newest = {document.work_id: document for document in upserts}
-        self._write(newest.values(), gone={*newest, *deletes}, position=position, optimize=False)
+        self._write(newest.values(), gone={*newest, *deletes}, position=position)
 
     def compact(self) -> None:
         """Rewrite the whole index without what was deleted: after an erasure no byte of the words is left. Costs about
@@ -136,12 +157,28 @@ class Index:
         """
         self._write((), gone=(), position=self.position(), optimize=True)
 
-    def _write(self, documents: Iterable[Document], *, gone: Collection[str], position: int, optimize: bool) -> None:
+    def _write(
+        self,
+        documents: Iterable[Document],
+        *,
+        gone: Collection[str],
+        position: int,
+        roll: str | None = None,
+        optimize: bool = False,
+    ) -> None:
         with self._writing, _disk_told(), _damage_told():
             with self._reading:
-                self._follow()
+                roll = roll or self._now().roll()
                 place, made, prints = self._place, self._whoosh, self._prints
-            self._commit(made, documents, gone=gone, position=position, memory_mb=BATCH_MEMORY_MB, optimize=optimize)
+            self._commit(
+                made,
+                documents,
+                gone=gone,
+                position=position,
+                roll=roll,
+                memory_mb=BATCH_MEMORY_MB,
+                optimize=optimize,
+            )
             self._prints = seal.seal(place, prints=prints)
 
     def _commit(
@@ -151,6 +188,7 @@ class Index:
         *,
         gone: Collection[str],
         position: int,
+        roll: str,
         memory_mb: int,
         optimize: bool = False,
     ) -> None:
@@ -168,7 +206,7 @@ class Index:
                     sure=sorted(entry.sure),
                     maybe=sorted(entry.maybe),
                 )
-            writer.add_document(id=POSITION_ID, position=position)
+            writer.add_document(id=POSITION_ID, position=position, roll=roll)
             writer.commit(optimize=optimize)
         except BaseException:
             _give_up(writer)
@@ -192,22 +230,12 @@ class Index:
             return []
         with self._reading, _damage_told():
             found = self._now().beginning(typed[-1], limit=limit + len(self._known.words))
-        return [word for word in found if word not in self._known.words][:limit]
+        return [word for word in found if not self._known.names(word)][:limit]
 
     def position(self) -> int:
         """The outbox position that the index has reached."""
         with self._reading, _damage_told():
             return self._now().position()
-
-    def work_ids(self) -> frozenset[str]:
-        """Every work in the index, to be compared with the archive."""
-        with self._reading, _damage_told():
-            return self._now().work_ids()
-
-    def count(self) -> int:
-        """How many works are in the index."""
-        with self._reading, _damage_told():
-            return self._now().works
 
     # --- following the writer ---------------------------------------------------------------------------------------
 
@@ -240,6 +268,7 @@ def _schema() -> Any:
     return fields.Schema(
         id=fields.ID(stored=True, unique=True),
         position=fields.STORED(),
+        roll=fields.STORED(),
         raw=fields.TEXT(phrase=True),
         text=fields.ID(),
         head=fields.ID(),

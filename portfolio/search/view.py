@@ -26,7 +26,8 @@ from portfolio.search.sounds import sound_keys
 from portfolio.search.spelling import CANDIDATES, FARTHEST, LEVEL_STEP, Speller
 
 POSITION_ID: Final = "\x1eposition"
-"""The id of the one document that is no work: it holds the outbox position, written in the same commit."""
+"""The id of the one document that is no work: it holds the outbox position and the digest of the roll,
+written in the same commit."""
 STRANGE_LEVEL: Final = 6
 """Level of rarity of a word of the archive that is not in the lexicon."""
 OFTEN: Final = 0.3
@@ -58,7 +59,6 @@ class View:
             facts = self.facts[name] = kept.get(name) or _facts_of(leaf)
             ids += facts.ids
         self.ids = ids
-        self.works = max(0, int(searcher.reader().doc_count()) - 1)
 
     def close(self) -> None:
         """Let go of the files."""
@@ -69,10 +69,10 @@ class View:
         fields = self._searcher.document(id=POSITION_ID)
         return int(fields["position"]) if fields else 0
 
-    def work_ids(self) -> frozenset[str]:
-        """Every work in this state."""
-        living = self._searcher.docs_for_query(query.Every())
-        return frozenset(self.ids[number] for number in living) - {POSITION_ID}
+    def roll(self) -> str:
+        """The digest of the roll by which the entries of this state were written."""
+        fields = self._searcher.document(id=POSITION_ID)
+        return str(fields["roll"]) if fields else ""
 
     def holding(self, field: str, *terms: str) -> Numbers:
         """The numbers of the documents that hold any of the terms, rising."""

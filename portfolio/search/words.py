@@ -88,11 +88,17 @@ STOP_WORDS: Final = frozenset(
 
 def fold(word: str) -> str:
     """One word in the form in which it is compared: lower case, no accents, no apostrophe, no possessive s."""
-    plain = word.casefold()
-    if not plain.isascii():
-        plain = unicodedata.normalize("NFC", _ACCENTS.sub("", unicodedata.normalize("NFKD", plain)))
-        plain = unicodedata.normalize("NFC", _ACCENTS.sub("", unicodedata.normalize("NFKD", plain.casefold())))  # 𝐀 → a
+    plain = word.lower() if word.isascii() else unicodedata.normalize("NFC", _ACCENTS.sub("", _caseless(word)))
     return _APOSTROPHES.sub("", _POSSESSIVE.sub("", plain))[:LONGEST_WORD]
+
+
+def _caseless(word: str) -> str:
+    """Unicode's compatibility caseless form (The Unicode Standard, D146). It folds case twice because a letter may
+    have a case only once it is taken apart (𝐀 → A → a); after that, nothing changes any more.
+    """
+    for form in ("NFD", "NFKD"):
+        word = unicodedata.normalize(form, word).casefold()
+    return unicodedata.normalize("NFKD", word)
 
 
 def written_words(text: str) -> list[str]:

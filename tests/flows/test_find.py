@@ -3,13 +3,15 @@ from pathlib import Path
 
 import pytest
 
-from portfolio.archive import tables
+from portfolio.archive import people, tables
 from portfolio.archive.library import Library
 from portfolio.errors import LibraryError
 from portfolio.flows import describe
 from portfolio.flows.find import find, suggest
 from portfolio.flows.indexing import Words
 from portfolio.model.finding import Filters
+from portfolio.model.people import ChildName
+from portfolio.privacy.seal import seal
 from tests.support.school import given_name, make_class, make_library, make_work
 
 
@@ -87,6 +89,53 @@ def test_a_childs_name_finds_the_childs_works_and_is_in_no_byte_of_the_index(sch
             data = path.read_bytes().lower()
             assert b"vorn" not in data
             assert b"quilm" not in data
+
+
+def rename(library: Library, given: str) -> None:
+    with library.writing(who="teacher", what="renamed a child") as writing:
+        people.change_student(writing.session, 1, name=ChildName(seal(given), seal("Quilm")))
+
+
+def every_byte(library: Library) -> bytes:
+    return b"".join(path.read_bytes() for path in library.index.rglob("*") if path.is_file()).lower()
+
+
+def test_a_word_that_becomes_a_name_leaves_the_index(school) -> None:
+    """The roll is taken anew before anything is written: a child who is now called Jiraff is no giraffe, neither in
+    older entries nor in new ones."""
+    library, words = school
+    describe.describe(library, 2, title="Jiraff and me", tags=[])
+    words.catch_up()
+    assert b"jiraff" in every_byte(library)
+    assert ids(find(library, words, "giraffe")) == [1, 2, 3]
+    rename(library, "Jiraff")
+    describe.describe(library, 2, title="Jiraff and my boat", tags=[])
+    words.catch_up()
+    assert b"jiraff" not in every_byte(library)
+    assert ids(find(library, words, "giraffe")) == [1, 3]
+    assert ids(find(library, words, "boat")) == [2]
+
+
+def test_names_are_read_for_the_index_only_after_a_change(school, monkeypatch) -> None:
+    """A question costs no reading of all names; a new child does, once. What changed while the index was closed
+    counts too."""
+    library, words = school
+    read = []
+    names = people.names
+    monkeypatch.setattr(people, "names", lambda *asked: read.append(1) or names(*asked))
+    words.catch_up()
+    words.catch_up()
+    assert not read
+    make_class(library, label="5A", children=1)
+    words.catch_up()
+    words.catch_up()
+    assert len(read) == 1
+    words.close()
+    rename(library, "Boat")
+    again = Words(library)
+    assert again.catch_up() == 3
+    assert again.catch_up() == 0
+    again.close()
 
 
 def test_a_torn_index_is_built_anew_without_a_word(school) -> None:
