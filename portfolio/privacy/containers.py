@@ -245,10 +245,14 @@ def _pdf_stream(head: bytes, body: bytes, *, count: int) -> Piece | None:
 def _pdf_strings(data: bytes) -> bytes:
     """All strings of a PDF part, unescaped and out of hexadecimal, one a line."""
     found = [_ESCAPE.sub(_unescape, match.group()[1:-1]) for match in _STRING.finditer(data)]
-    for match in _HEX.finditer(data):
-        digits = b"".join(match[1].split())
-        found.append(bytes.fromhex((digits + b"0" * (len(digits) % 2)).decode()))
+    found += [_from_hex(match[1]) for match in _HEX.finditer(data)]
     return b"\n".join([*found, *(_pdf_words(text).encode() for text in found if not text.isascii())])
+
+
+def _from_hex(digits: bytes) -> bytes:
+    """What a string in hexadecimal says; a last digit that is missing counts as 0 (PDF 32000-1, 7.3.4.3)."""
+    bare = b"".join(digits.split())
+    return bytes.fromhex((bare + b"0" * (len(bare) % 2)).decode())
 
 
 def _pdf_words(text: bytes) -> str:
@@ -292,8 +296,7 @@ def _pdf_strings_joined(data: bytes) -> bytes:
     joined = b""
     for match in re.finditer(rb"<([0-9A-Fa-f\s]+)>|(\((?:[^()\\]|\\.)*\))", data, re.DOTALL):
         if match[1] is not None:
-            digits = b"".join(match[1].split())
-            joined += bytes.fromhex((digits + b"0" * (len(digits) % 2)).decode())
+            joined += _from_hex(match[1])
         else:
             joined += _ESCAPE.sub(_unescape, match[2][1:-1])
     return joined
