@@ -21,11 +21,17 @@ class HeldWords:
     words: WordsKept
 
 
-def waiting(library: Library, *, work_ids: Collection[int] | None = None) -> tuple[HeldWords, ...]:
-    """All words with an undecided place, oldest first; ``work_ids``: of these works only, e.g. of a show."""
+def waiting(
+    library: Library, *, work_ids: Collection[int] | None = None, reflection_id: int | None = None
+) -> tuple[HeldWords, ...]:
+    """All words with an undecided place, oldest first; ``work_ids``: of these works only, e.g. of a show;
+    ``reflection_id``: these words only.
+    """
     with library.reading() as session:
         found = shows.held_words(session, work_ids=work_ids)
-    return tuple(HeldWords(key, work_id, words) for key, (work_id, words) in found.items())
+    return tuple(
+        HeldWords(key, work_id, words) for key, (work_id, words) in found.items() if reflection_id in (None, key)
+    )
 
 
 def decide(
@@ -41,6 +47,19 @@ def decide(
         held = tuple(replace(place, decided=decisions.get(place.start, place.decided)) for place in kept.held)
         shows.set_held(writing.session, reflection_id, held)
     return held
+
+
+def decide_waiting(
+    library: Library, reflection_id: int, decision: Decision, *, work_id: int, who: str = "teacher"
+) -> tuple[HeldPlace, ...]:
+    """Decide every place of a text that waits, read on the page of its work. Gives all places as they stand now;
+    refuses words that are not about this work or of which nothing waits.
+    """
+    (held,) = waiting(library, work_ids=[work_id], reflection_id=reflection_id) or (None,)
+    if held is None:
+        raise NotFound("not-found", item="A place that waits in these words")
+    places = {place.start: decision for place in held.words.held if place.decided is None}
+    return decide(library, reflection_id, places, who=who)
 
 
 def look_again(library: Library, *, who: str = "program") -> int:

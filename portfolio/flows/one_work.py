@@ -4,14 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from portfolio.archive import finding, one_work, people, room, words
+from portfolio.archive import finding, one_work, people, room, shows, words
 from portfolio.archive.library import Library
 from portfolio.archive.one_work import ActionSeen, ViewSeen
 from portfolio.errors import NotFound
 from portfolio.flows.desk import teachers_name
 from portfolio.model.finding import WorkShown
 from portfolio.model.school import Medium
+from portfolio.model.showing import HeldPlace
 from portfolio.model.words import Observed, Said
+
+
+@dataclass(frozen=True, slots=True)
+class SaidSeen:
+    """A child's words about the work, and the places in them where another child's name may stand."""
+
+    reflection_id: int
+    said: Said
+    held: tuple[HeldPlace, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +32,7 @@ class WorkSeen:
     makers: tuple[tuple[int, str], ...]
     """(student, name), the first maker first."""
     views: tuple[ViewSeen, ...]
-    said: tuple[Said, ...]
+    said: tuple[SaidSeen, ...]
     observed: tuple[Observed, ...]
     tags: tuple[str, ...]
     mostly: tuple[str, ...]
@@ -43,7 +53,10 @@ def see_work(library: Library, work_id: int) -> WorkSeen:
             work=work,
             makers=makers,
             views=one_work.views(session, work_id),
-            said=tuple(said for _, said in words.reflections_of(session, [work_id]).get(work_id, ())),
+            said=tuple(
+                SaidSeen(key, said, shows.words_of(session, key).held)
+                for key, said in words.reflections_of(session, [work_id]).get(work_id, ())
+            ),
             observed=words.observations_of(session, work_id=work_id),
             tags=words.tags_of(session, work_id),
             mostly=one_work.mostly(session, work_id),

@@ -126,6 +126,8 @@ class Note:
     do: str
     where: str = ""
     alert: bool = False
+    links: tuple[tuple[str, str], ...] = ()
+    """(address, words): where to look."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,6 +41,18 @@ class ViewLink:
 
 
 @dataclass(frozen=True, slots=True)
+class SaidHere:
+    """A child's words on the page of their work, and whether someone may be named in them."""
+
+    said: Said
+    reflection_id: int
+    doubt: str = ""
+    """The words that may be a name, as a sentence to decide; empty when nothing waits."""
+    kept: str = ""
+    """That others never read these words, because the teacher has said so."""
+
+
+@dataclass(frozen=True, slots=True)
 class WorkPage:
     """One work, for the teacher."""
 
@@ -54,7 +66,7 @@ class WorkPage:
     full_href: str
     views: tuple[ViewLink, ...]
     facts: tuple[Fact, ...]
-    said: tuple[Said, ...]
+    said: tuple[SaidHere, ...]
     tags: tuple[str, ...]
     observations: tuple[Fact, ...]
     history: tuple[Step, ...]

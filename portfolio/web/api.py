@@ -246,7 +246,7 @@ def show_work(request: Request, work_id: Id) -> shapes.WorkOut:
             ],
             "reflections": [
                 {"text": one.text, "said_on": one.said_on, "written_by": one.written_by, "language": one.language}
-                for one in seen.said
+                for one in (line.said for line in seen.said)
             ],
             "history": [
                 {"action": one.action_id, "who": one.who, "what": one.what, "undone": one.undone}

@@ -91,7 +91,8 @@ def asking_of(seen: QuestionSeen, labels: Mapping[int, str], *, today: date) -> 
         return Asking(_SAID_ABOUT, short_of(kept.kind), "", _work_answers(seen, today), False, "answer")
     kind = QuestionKind(kept.kind)
     if kind is QuestionKind.CROP:
-        return Asking(_HEADINGS[kind], short_of(kept.kind), _number_of_work(seen), _CROP_ANSWERS, False, "answer")
+        answers = _CROP_ANSWERS + _for_all_edges(len(seen.together))
+        return Asking(_HEADINGS[kind], short_of(kept.kind), _number_of_work(seen), answers, False, "answer")
     figure = _figure(kept.guess, labels, kind)
     by_number = kind not in _ABOUT_CLASS and not _mixes(kept.guess, kept.options)
     picks = by_number or (kind not in _ABOUT_CLASS and not any(_says_enough(one) for one in kept.options))
@@ -115,6 +116,16 @@ _CROP_ANSWERS: Final = (
     Answer("yes", "Yes, the edge is right", key="Enter", main=True),
     Answer("whole", "No, show the whole photo", key="1"),
 )
+
+
+def _for_all_edges(count: int) -> tuple[Answer, ...]:
+    """The same for all edges that were guessed without a card."""
+    if count < 2:
+        return ()
+    return (
+        Answer("yes-all", f"Yes, all {count} edges without a card are right", key="Y"),
+        Answer("whole-all", f"No, show all {count} as they were taken", key="2"),
+    )
 
 
 def _number_of_work(seen: QuestionSeen) -> str:

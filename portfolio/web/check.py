@@ -122,8 +122,8 @@ def answer_of(answer: str, *, number: str = "", class_label: str = "") -> settle
     kind, _, place = answer.partition("-")
     if kind == "option" and place.isdecimal() and len(place) < 4:
         return settle.Answer(option=int(place))
-    if answer == "yes-all":
-        return settle.Answer(yes=True, whole_group=True)
+    if answer in ("yes-all", "whole-all"):
+        return settle.Answer(yes=answer == "yes-all", whole=answer == "whole-all", whole_group=True)
     if answer in ("yes", "later", "aside", "whole"):
         return settle.Answer(
             yes=answer == "yes", later=answer == "later", aside=answer == "aside", whole=answer == "whole"

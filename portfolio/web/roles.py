@@ -46,6 +46,7 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("GET", "/works/{work_id}"): _TEACHER,
     ("POST", "/works/{work_id}"): _TEACHER,
     ("POST", "/works/{work_id}/undo"): _TEACHER,
+    ("POST", "/works/{work_id}/words"): _TEACHER,
     ("GET", "/students"): _TEACHER,
     ("GET", "/students/{student_id}"): _TEACHER,
     ("GET", "/classes"): _TEACHER,

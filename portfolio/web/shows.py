@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from typing import Annotated, Final
 
@@ -10,6 +12,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from portfolio.errors import PortfolioError
 from portfolio.flows import plan_show
+from portfolio.flows.held_words import look_again
 from portfolio.flows.publish import SITES_FOR, Published, publish
 from portfolio.flows.see_shows import publications_of
 from portfolio.model.finding import Filters
@@ -154,13 +157,18 @@ def make_pages(request: Request, show_id: Id, audience: AudienceWord = "") -> HT
         made = publish(desk.library, show_id, audience=readers, today=desk.today())
     except PortfolioError as error:
         return _show(request, show_id, audience=readers.value, note=_refused(error), status=error.http)
+    if made.words_held:
+        look_again(desk.library)  # also names that came after the words: each can be decided on its work's page
     return _show(request, show_id, audience=readers.value, result=_made_note(made, readers))
 
 
 def _refused(error: PortfolioError) -> Note:
     works = error.details.get("works")
-    where = f"Look at work {words.listed([str(one) for one in works])}." if isinstance(works, list) and works else ""
-    return note_of(error, where=where)
+    return replace(note_of(error), links=_to_works(works if isinstance(works, list) else ()))
+
+
+def _to_works(work_ids: Iterable[int]) -> tuple[tuple[str, str], ...]:
+    return tuple((f"/works/{key}#words", f"Look at work {key}") for key in work_ids)
 
 
 def _made_note(made: Published, readers: Audience) -> Note:
@@ -168,7 +176,10 @@ def _made_note(made: Published, readers: Audience) -> Note:
     size = words.bytes_in_words(int(str(told["bytes"])))
     searched = f"{size} in {told['files']} files were searched, and no name was found that these readers may not see."
     left = f"{words.count(len(made.left_out), 'work was', 'works were')} left out."
-    held = f"The words of {words.count(len(made.words_held), 'work')} wait: a child may be named in them."
+    held = (
+        f"The words of {words.count(len(made.words_held), 'work')} are left out until you have read them: "
+        "a child may be named in them."
+    )
     parts = [f"{words.count(made.pages, 'page')}, {words.count(made.pictures, 'picture')}.", searched]
     parts += [left] if made.left_out else []
     parts += [held] if made.words_held else []
@@ -176,6 +187,7 @@ def _made_note(made: Published, readers: Audience) -> Note:
         heading=f"The pages for “{READERS[readers].lower()}” are made",
         safe=" ".join(parts),
         do=f"They lie in the library, in the folder “{made.folder.name}” under “published”. Open index.html in it.",
+        links=_to_works(made.words_held),
     )
 
 

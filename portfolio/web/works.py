@@ -12,15 +12,16 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from portfolio.archive.one_work import ActionSeen, ViewSeen
 from portfolio.errors import PortfolioError
 from portfolio.flows.describe import describe
-from portfolio.flows.one_work import WorkSeen, see_work
+from portfolio.flows.held_words import decide_waiting
+from portfolio.flows.one_work import SaidSeen, WorkSeen, see_work
 from portfolio.flows.settle import undo as undo_step
-from portfolio.model.words import Said as SaidWords
+from portfolio.model.showing import Decision
 from portfolio.web import words
 from portfolio.web.answers import Choice, Fact, Note, Said, Step
-from portfolio.web.answers_find import ViewLink, WorkPage
+from portfolio.web.answers_find import SaidHere, ViewLink, WorkPage
 from portfolio.web.desk import desk_of
 from portfolio.web.fields import FormId, Id, OptionalId
-from portfolio.web.render import note_of, page
+from portfolio.web.render import note, note_of, page
 from portfolio.web.walls import large_picture, title_of, wall_picture
 
 router = APIRouter(include_in_schema=False)
@@ -31,9 +32,18 @@ WRITTEN: Final = {
     "helper": "said, and written down by a helper",
 }
 _UNDONE_HERE: Final = frozenset(
-    {"filed a photo", "answered a question", "described a work", "set the edge of a work", "took a work out"}
+    {
+        "filed a photo",
+        "answered a question",
+        "described a work",
+        "set the edge of a work",
+        "took a work out",
+        "decided about a name in a child's words",
+    }
 )
 """Steps about this one work. An import or a batch touches many works, so it is taken back where it was made."""
+
+_UNDECIDED: Final = note("bad-request", item="The decision", found="it is none of those offered")
 
 
 @router.get("/works/{work_id}")
@@ -64,6 +74,20 @@ def change_work(
     except PortfolioError as error:
         return _page(request, work_id, note=note_of(error), status=error.http)
     return RedirectResponse(f"/works/{work_id}", status_code=303)
+
+
+@router.post("/works/{work_id}/words")
+def decide_words(
+    request: Request, work_id: Id, reflection_id: FormId, decision: Annotated[str, Form(max_length=10)] = ""
+) -> Response:
+    """The teacher has read a child's words: they name nobody, or they stay with her. The words never change."""
+    if decision not in tuple(Decision):
+        return _page(request, work_id, note=_UNDECIDED, status=422)
+    try:
+        decide_waiting(desk_of(request).library, reflection_id, Decision(decision), work_id=work_id)
+    except PortfolioError as error:
+        return _page(request, work_id, note=note_of(error), status=error.http)
+    return RedirectResponse(f"/works/{work_id}#words", status_code=303)
 
 
 @router.post("/works/{work_id}/undo")
@@ -143,9 +167,20 @@ def _facts(seen: WorkSeen, today: date) -> list[Fact]:
     return found
 
 
-def _said(said: SaidWords) -> Said:
+def _said(seen: SaidSeen) -> SaidHere:
+    said = seen.said
     how = WRITTEN.get(said.written_by, said.written_by)
-    return Said(said.text, f"{words.month(said.said_on)}, {how}. Kept as it is.", said.language)
+    line = Said(said.text, f"{words.month(said.said_on)}, {how}. Kept as it is.", said.language)
+    doubted = [f"“{said.text[one.start : one.end]}”" for one in seen.held if one.decided is None]
+    is_kept = any(one.decided is Decision.KEPT for one in seen.held)
+    return SaidHere(
+        said=line,
+        reflection_id=seen.reflection_id,
+        doubt=f"{words.listed(list(dict.fromkeys(doubted)))} may name a child, so only you see these words."
+        if doubted
+        else "",
+        kept="Only you see these words, because they name a child." if is_kept and not doubted else "",
+    )
 
 
 def _steps(seen: WorkSeen, today: date) -> list[Step]:

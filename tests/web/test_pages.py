@@ -10,9 +10,10 @@ from datetime import date
 import pytest
 
 from portfolio.archive import people, tables
-from portfolio.flows import look_back
+from portfolio.flows import held_words, look_back, reflections
 from portfolio.model.calendar import SchoolYear
 from portfolio.model.people import Audience, Release
+from portfolio.model.words import Said
 from portfolio.privacy.seal import seal
 from portfolio.web import words
 from portfolio.web.roster_shelf import RosterShelf
@@ -300,3 +301,25 @@ def test_a_roster_is_deleted_when_its_time_is_over() -> None:
         time.sleep(0.01)
     assert shelf.take(token) is None
     shelf.close()
+
+
+def test_words_that_may_name_a_child_are_decided_on_the_works_page(app: App) -> None:
+    """Held words say which word is in doubt; one press lets them be shown, undo makes them wait again."""
+    text = f"{GIVEN[1]} helped me with the roof."
+    reflections.add(app.room.library, Said(app.room.students[3], text, TODAY), work_id=app.room.works[10])
+    path = f"/works/{app.room.works[10]}"
+    (waiting,) = held_words.waiting(app.room.library, work_ids=[app.room.works[10]])
+    page = app.client.get(path).text
+    assert f"“{GIVEN[1]}” may name a child, so only you see these words." in page
+    form = {"reflection_id": str(waiting.reflection_id)}
+    assert app.client.post(f"{path}/words", data={**form, "decision": "perhaps"}).status_code == 422
+    wrong = f"/works/{app.room.works[11]}/words"
+    assert app.client.post(wrong, data={**form, "decision": "shown"}).status_code == 404
+    kept = app.client.post(f"{path}/words", data={**form, "decision": "kept"}).text
+    assert "Only you see these words, because they name a child." in kept
+    undo = re.search(r'name="action_id" value="(\d+)"', kept).group(1)
+    assert "may name a child" in app.client.post(f"{path}/undo", data={"action_id": undo}).text
+    shown = app.client.post(f"{path}/words", data={**form, "decision": "shown"}).text
+    assert "only you see" not in shown.lower()
+    assert held_words.waiting(app.room.library, work_ids=[app.room.works[10]]) == ()
+    assert text in shown, "the words themselves never change"
