@@ -44,7 +44,6 @@ _UNSPACED: Final = re.compile(rf"[{_NO_SPACES}]+")
 """Scripts that write without spaces (Han, Kana, Hangul, Thai …): they end a run of letters, and names in them are
 searched as they are. ASCII read as UTF-16 looks like Han, so this also keeps a real UTF-16 name apart from it."""
 _NO_NAME: Final = re.compile(rf"(?:[^\w{_INDIC}]|_)+")
-_TYPED_APOSTROPHES: Final = re.compile("['`]")
 _JOINT: Final = re.compile(r"'(?<=[^\W\d_]')(?!(?:s|ll|re|ve|d|m|t)(?![^\W\d_]))(?=[^\W\d_])")
 """An apostrophe inside a word that is no English ending. It begins with a plain "'" so that texts are skimmed fast."""
 
@@ -70,9 +69,8 @@ def fold(text: str) -> str:
     Signs beyond ASCII become blanks, apostrophes plain ones and digits those of ASCII, so that most texts fold to
     plain ASCII, which is ten times faster to search.
     """
-    if text.isascii():
-        return text.lower()
-    return _BEYOND_ASCII.sub(_fold_piece, text.lower())
+    plain = text.lower().replace("`", "'")
+    return plain if text.isascii() else _BEYOND_ASCII.sub(_fold_piece, plain)
 
 
 def _fold_piece(match: re.Match[str]) -> str:
@@ -90,10 +88,10 @@ def _fold_letter(letter: str) -> str:
 
 
 def _fold_part(sign: str) -> str:
+    if sign in _APOSTROPHES or sign == "`":
+        return "'"
     if sign.isascii():
         return sign
-    if sign in _APOSTROPHES:
-        return "'"
     kind = unicodedata.category(sign)
     if kind[0] == "M" or _INVISIBLE.match(sign):
         return _fold_mark(sign)
@@ -129,7 +127,7 @@ class Folded:
 def fold_in_place(text: str) -> Folded:
     """``fold(text)``, and where each letter of it stands in ``text``."""
     if text.isascii():
-        return Folded(text, text.lower(), range(len(text) + 1))
+        return Folded(text, fold(text), range(len(text) + 1))
     pieces = [fold(letter) for letter in text]
     places = [at for at, piece in enumerate(pieces) for _ in piece]
     return Folded(text, "".join(pieces), [*places, len(text)])
@@ -154,7 +152,7 @@ def fold_name(text: str) -> str:
     """A name made comparable with what somebody typed: folded letters and digits, "o'brien" as "obrien", its words
     parted by one blank.
     """
-    return _NO_NAME.sub(" ", _TYPED_APOSTROPHES.sub("", fold(text))).strip()
+    return _NO_NAME.sub(" ", fold(text).replace("'", "")).strip()
 
 
 def spellings(text: str) -> frozenset[str]:

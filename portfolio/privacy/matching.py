@@ -32,7 +32,7 @@ from portfolio.privacy.letters import (
 )
 from portfolio.privacy.releases import name_form
 
-RULES: Final = 2
+RULES: Final = 3
 """Raise it when the cutting or comparing changes, here or in ``letters``, ``forms``, ``disguises``, ``containers`` or
 ``sweep``: a page that was found clean under other rules is then searched again."""
 _GAP_MAX: Final = 12

@@ -153,3 +153,9 @@ def test_a_longer_indic_word_is_not_that_name():
 def test_a_stray_vowel_sign_does_not_hide_a_name():
     """A vowel sign belongs to a letter of its own scripts; behind another letter it parts words."""
     assert "Zyxqel" in spots("Zyxqel\u093e and \u093eZyxqel\u094bb", make_child())
+
+
+def test_a_backtick_is_an_apostrophe():
+    """Keyboards without an ʻokina or a straight apostrophe at hand give a backtick."""
+    assert spots("by Ka`iulani.", make_child("Kaiulani", "Kealoha")) == {"Ka`iulani"}
+    assert spots("by Ka`iulani é", make_child("Ka\u02bbiulani", "Kealoha")) >= {"Ka`iulani"}
