@@ -19,7 +19,7 @@ LEAST_SHARE = 0.6
 MOST_RIGHT = 0.2
 """If more than this share of them has its size already, the cards are right."""
 FARTHEST = 0.12
-"""Printers that fit a page shrink or stretch by 3 to 6 % (`lab/vision.md` §9); farther is no scale."""
+"""Printers that fit a page shrink or stretch by 3 to 6 % (common practice, no source); farther is no scale."""
 LEAST_OFF = 0.02
 """Below this the standard sheet is named all the same."""
 ALIKE = 0.012
