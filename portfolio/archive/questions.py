@@ -51,7 +51,14 @@ def ask(session: Session, asked: Asked, *, batch_id: int, photo_id: int) -> int:
 
 
 def ask_crop(
-    session: Session, crop: dict[str, Any], *, batch_id: int, photo_id: int, work_id: int, evidence: str
+    session: Session,
+    crop: dict[str, Any],
+    *,
+    batch_id: int,
+    photo_id: int,
+    work_id: int,
+    evidence: str,
+    group: str | None = None,
 ) -> int:
     """Ask whether the edge that was found is right; the work is filed and shown as taken until then."""
     row = tables.QuestionRow(
@@ -61,6 +68,7 @@ def ask_crop(
         work_id=work_id,
         evidence=evidence,
         guess=crop,
+        group_key=group,
         asked_utc=datetime.now(UTC),
     )
     return _added(session, row)

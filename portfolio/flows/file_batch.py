@@ -34,6 +34,7 @@ from portfolio.model.filing import (
     What,
 )
 from portfolio.model.seen_json import cards_of
+from portfolio.straighten.nocard import WHY as WITHOUT_CARD
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,6 +256,13 @@ def _ask_edge(session: Session, photo: PhotoKept, filing: Filing, *, work_id: in
     why = crop.get("why") or "the edge of the work is not clear"
     evidence = f"{why[:1].upper()}{why[1:]}, so the work is shown as the photo was taken until you say."
     guess = {**crop, "class_id": filing.class_id}
+    group = "edge-without-card" if why == WITHOUT_CARD else None
     questions.ask_crop(
-        session, guess, batch_id=photo.batch_id, photo_id=photo.photo_id, work_id=work_id, evidence=evidence
+        session,
+        guess,
+        batch_id=photo.batch_id,
+        photo_id=photo.photo_id,
+        work_id=work_id,
+        evidence=evidence,
+        group=group,
     )

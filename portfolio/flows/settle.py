@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from datetime import date
@@ -11,6 +12,7 @@ from portfolio.archive import history, people, photos, questions, school, works
 from portfolio.archive.library import Library, Session
 from portfolio.archive.photos import PhotoKept
 from portfolio.archive.questions import QuestionKept
+from portfolio.archive.works import ViewKept
 from portfolio.errors import NotFound, PortfolioError, Refused
 from portfolio.flows import reflections
 from portfolio.flows.batch_report import class_labels
@@ -20,7 +22,7 @@ from portfolio.flows.read_photos import crop_now, limits_of, solid_media, write_
 from portfolio.flows.worker import CropRequest
 from portfolio.model.cards import Polygon
 from portfolio.model.filing import Asked, Filing, PhotoState, QuestionKind, Role, What
-from portfolio.model.photo import Crop, SizeMm
+from portfolio.model.photo import Crop, SizeMm, Straightened
 from portfolio.model.seen_json import crop_as_json, crop_from_json
 
 
@@ -262,17 +264,27 @@ def _does_not_fit(kept: QuestionKept, why: str) -> PortfolioError:
 
 
 def _answer_edge(library: Library, kept: QuestionKept, given: Answer, *, executor: Executor | None) -> int:
-    assert kept.photo_id is not None
+    """One answer, also for a whole group, is one step; of a group, each photo gets the edge that was found in it."""
+    with library.reading() as session:
+        asked = questions.same_group(session, kept) if given.whole_group else [kept]
     if given.whole or given.aside:
         with library.writing(who="teacher", what="answered a question", batch_id=kept.batch_id) as writing:
-            questions.answer(writing.session, kept.question_id, {"whole": True})
+            for one in asked:
+                questions.answer(writing.session, one.question_id, {"whole": True})
             return writing.action_id
     if not given.yes and given.polygon is None:
         raise _does_not_fit(kept, "say yes, show the edge, or keep the whole photo")
+    if given.polygon is not None:
+        asked = [kept]
+    cuts = [_cut(library, one.photo_id or 0, _edge(one, given), given.quarter_turns, executor) for one in asked]
+    answered = tuple(one.question_id for one in asked)
+    return _keep_cuts(library, cuts, batch_id=kept.batch_id, answered=answered)
+
+
+def _edge(kept: QuestionKept, given: Answer) -> Crop:
     proposed = crop_from_json(kept.guess or {})
     outline = given.polygon or proposed.outline_px
-    crop = replace(proposed, outline_px=outline, sure=True, by_hand=given.polygon is not None, why="")
-    return _crop(library, kept.photo_id, crop, given.quarter_turns, executor=executor, question_id=kept.question_id)
+    return replace(proposed, outline_px=outline, sure=True, by_hand=given.polygon is not None, why="")
 
 
 def crop_by_hand(
@@ -280,38 +292,48 @@ def crop_by_hand(
 ) -> int:
     """The teacher sets a view's edge herself; it stays for ever. Gives the action's id."""
     crop = Crop(polygon, sure=True, shape="sheet" if len(polygon) == 4 else "free", by_hand=True)
-    return _crop(library, photo_id, crop, quarter_turns, executor=executor)
+    cut = _cut(library, photo_id, crop, quarter_turns, executor)
+    return _keep_cuts(library, [cut], batch_id=cut.photo.batch_id)
 
 
-def _crop(
-    library: Library,
-    photo_id: int,
-    crop: Crop,
-    quarter_turns: int,
-    *,
-    executor: Executor | None,
-    question_id: int | None = None,
-) -> int:
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """A view that was cropped anew; its pictures are written, its record is not."""
+
+    photo: PhotoKept
+    view: ViewKept
+    crop: Crop
+    quarter_turns: int
+    made: Straightened
+    key: str
+
+
+def _cut(library: Library, photo_id: int, crop: Crop, quarter_turns: int, executor: Executor | None) -> _Cut:
     with library.reading() as session:
         photo = photos.photo(session, photo_id)
         view = works.view_of_photo(session, photo_id)
     path = library.originals.path(photo.sha256)
     request = CropRequest(path, photo.file_name, crop, quarter_turns, limits_of(library))
     made = crop_now(photo, request, executor)
-    key = write_pictures(library, made.derivatives)
-    with library.writing(who="teacher", what="set the edge of a work", batch_id=photo.batch_id) as writing:
+    return _Cut(photo, view, crop, quarter_turns, made, write_pictures(library, made.derivatives))
+
+
+def _keep_cuts(library: Library, cuts: Sequence[_Cut], *, batch_id: int | None, answered: Sequence[int] = ()) -> int:
+    """Keep the new crops and close the questions about them, all in one step; gives the action's id."""
+    with library.writing(who="teacher", what="set the edge of a work", batch_id=batch_id) as writing:
         session = writing.session
-        if question_id is not None:
-            questions.answer(session, question_id, {"crop": crop_as_json(crop)})
-        works.recrop(
-            session,
-            view,
-            crop=crop_as_json(crop),
-            quarter_turns=quarter_turns,
-            derived_key=key,
-            size=_as_sure_as_its_batch(session, photo, made.size),
-            colors=made.color_shares,
-        )
+        for question_id, cut in zip(answered, cuts, strict=False):
+            questions.answer(session, question_id, {"crop": crop_as_json(cut.crop)})
+        for cut in cuts:
+            works.recrop(
+                session,
+                cut.view,
+                crop=crop_as_json(cut.crop),
+                quarter_turns=cut.quarter_turns,
+                derived_key=cut.key,
+                size=_as_sure_as_its_batch(session, cut.photo, cut.made.size),
+                colors=cut.made.color_shares,
+            )
         return writing.action_id
 
 

@@ -12,6 +12,7 @@ from portfolio.flows.batches import chosen_for, numbers_in
 from portfolio.flows.settle import Answer, answer, undo, waiting
 from portfolio.flows.take_in import batch_report, take_in
 from portfolio.model.filing import BatchMode, Chosen, PhotoState
+from portfolio.straighten.nocard import WHY
 from tests.support.notes import ReadsNotes, note
 from tests.support.school import YEAR_START, make_class, make_library
 
@@ -37,7 +38,9 @@ def take(library, tmp_path):
         for place, entry in enumerate(cards, start=1):
             at = AT + timedelta(seconds=5 * place)
             crop_hash = place * 0x9E3779B97F4A7C15 & (2**64 - 1)
-            note(tmp_path / "in", f"P{place:03}.JPG", *entry.split(), at=at, crop_hash=crop_hash, crop="unsure")
+            note(
+                tmp_path / "in", f"P{place:03}.JPG", *entry.split(), at=at, crop_hash=crop_hash, crop="unsure", why=WHY
+            )
         return take_in(library, [tmp_path / "in"], executor=ReadsNotes(), chosen=chosen, quiet_s=0)
 
     return taking
@@ -74,6 +77,20 @@ def test_saying_otherwise_takes_the_order_back_and_answers_stay(library, class_i
     final = file_with_absent(library, report.batch_id, {2, 5}, executor=ReadsNotes())
     assert final.photos[0].number == 4
     assert {line.code for line in final.photos[1:]} == {"order"}
+
+
+def test_edges_without_a_card_are_one_question(library, class_id, take):
+    """Three edges that are only guessed: one yes sets all three, one undo asks all three again; whole does as well."""
+    chosen = Chosen(class_id=class_id, mode=BatchMode.ORDER, absent=frozenset({4, 5, 6}))
+    take("", "", "", chosen=chosen)
+    asked = [one.kept for one in waiting(library)]
+    assert [(one.kind, one.group) for one in asked] == [("crop", "edge-without-card")] * 3
+    done = answer(library, asked[0].question_id, Answer(yes=True, whole_group=True), executor=ReadsNotes())
+    assert waiting(library) == []
+    undo(library, done)
+    assert len(waiting(library)) == 3
+    answer(library, asked[1].question_id, Answer(whole=True, whole_group=True))
+    assert waiting(library) == []
 
 
 def test_one_filing_by_order_can_be_undone(library, class_id, take):

@@ -46,11 +46,12 @@ def note(
     size_mm: tuple[float, float] = (229.0, 305.0),
     clipped: bool = False,
     light_table: bool = False,
+    why: str = "it is pale",
 ) -> Path:
     """Write one photo. ``cards`` like "7" (number), "7?" (half read), "301", "62"; ``crop``: sure · unsure · none."""
     folder.mkdir(parents=True, exist_ok=True)
     said: dict[str, Any] = {"cards": cards, "crop": crop, "problem": problem, "name": name, "salt": salt}
-    said |= {"size": size_mm, "clipped": clipped, "light_table": light_table}
+    said |= {"size": size_mm, "clipped": clipped, "light_table": light_table, "why": why}
     said |= {"at": at.isoformat() if at else None, "hash": crop_hash}
     path = folder / name
     path.write_text(json.dumps(said), encoding="utf-8")
@@ -82,7 +83,7 @@ def see_note(request: SeeRequest | CropRequest) -> PhotoSeen:
         return PhotoSeen(request.file, Reading(facts, cards))
     solid = isinstance(request, SeeRequest) and request.solid
     is_sure = said["crop"] == "sure"
-    crop = Crop(SQUARE, is_sure, "solid" if solid else "sheet", "" if is_sure else "it is pale")
+    crop = Crop(SQUARE, is_sure, "solid" if solid else "sheet", "" if is_sure else said["why"])
     if isinstance(request, CropRequest):
         crop = request.crop
     shows = [repr((request.file, said, solid, crop.outline_px)).encode()] * 3

@@ -264,6 +264,29 @@ def test_one_press_answers_all_that_are_asked_for_the_same_reason(app: App) -> N
     assert _numbers(app, batch) == []
 
 
+def test_edges_that_were_guessed_without_a_card_are_answered_by_one_press(app: App) -> None:
+    """Two white sheets on a brown table, filed by their order: each has an edge to check; one press sets both."""
+    class_id = app.room.classes["3B"]
+    absent = ", ".join(str(number) for number in range(3, 13))
+    given = {"class_id": str(class_id), "day": "2026-09-22", "by_order": "1", "absent": absent}
+    files = []
+    for place in range(2):
+        picture, stream = Image.new("RGB", (800, 600), (140, 100, 70)), io.BytesIO()
+        picture.paste((245, 245, 245), (150 + 30 * place, 100, 600, 500))
+        picture.save(stream, "JPEG")
+        files.append(("photos", (f"SHEET_{place}.JPG", stream.getvalue(), "image/jpeg")))
+    sent = app.client.post("/add", files=files, data=given)
+    batch = int(re.search(r"/add/(\d+)$", str(sent.url)).group(1))
+    assert "3B: 2 of 2 numbers" in _finished(app, batch)
+    page = app.client.get(f"/check?batch={batch}").text
+    assert "no card can be seen, so this edge is a guess" in page.lower()
+    assert "Yes, all 2 edges without a card are right" in page
+    question = re.search(r'action="/check/(\d+)" method="post" class="answers"', page).group(1)
+    done = app.client.post(f"/check/{question}", data={"answer": "yes-all", "batch": str(batch)})
+    assert done.status_code == 200
+    assert 'class="answers"' not in app.client.get(f"/check?batch={batch}").text
+
+
 def _numbers(app: App, batch: int) -> list[int]:
     found = app.client.get(f"/api/batches/{batch}").json()["photos"]
     return sorted(one["number"] for one in found if one["state"] == "filed")
