@@ -17,6 +17,8 @@ from portfolio.flows.executors import make_executor
 from portfolio.flows.settle import Answer, QuestionSeen
 from portfolio.model.filing import Filing, Role, What
 
+GROUP_LINE = "    --whole-group answers its whole group"
+
 group = typer.Typer(help="What the program is unsure of: list it, answer it, undo a step.", no_args_is_help=False)
 
 
@@ -177,6 +179,8 @@ def _choices(one: QuestionSeen) -> Iterator[str]:
     if kept.kind in ("crop", "reflection"):
         how = "the edge that was found (--yes), or the whole photo (--whole)" if kept.kind == "crop" else "--work W"
         yield f"    {how}"
+        if kept.group:
+            yield GROUP_LINE
         return
     guess = Filing.from_json(kept.guess) if kept.guess else Filing()
     if guess.is_complete:
@@ -189,7 +193,7 @@ def _choices(one: QuestionSeen) -> Iterator[str]:
             when = f", in its time up to {option.day}" if kept.kind == "no-day" else ""
             yield f"    or {_words(option, one)}{when}   (--choice {place + 1})"
     if kept.group:
-        yield "    --whole-group answers its whole group"
+        yield GROUP_LINE
 
 
 def _words(filing: Filing, one: QuestionSeen) -> str:
