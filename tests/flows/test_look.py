@@ -13,7 +13,9 @@ from portfolio.cli.app import app
 from portfolio.demo.camera.conditions import Difficulty
 from portfolio.flows.executors import InlineExecutor
 from portfolio.flows.look import as_json, look_at, settled
+from portfolio.flows.look_picture import draw_seen, words_of
 from portfolio.flows.worker import SeeRequest, see_here
+from portfolio.model.cards import CardStatus
 from tests.support.shots import make_shot
 
 KEYS = ["file", "cards", "number", "status", "outline_px", "crop_sure", "size_mm", "color", "problem"]
@@ -84,10 +86,29 @@ def test_the_picture_shows_what_was_seen(photos, tmp_path):
     assert CliRunner().invoke(app, ["look", str(paths[0]), "--picture", str(out)]).exit_code == 0
     drawn, plain = Image.open(out).convert("RGB"), Image.open(BytesIO(shot.jpeg)).convert("RGB")
     share = drawn.width / shot.width_px
-    x, y = (round(part * share) for part in shot.cards[0].right_px[2])  # the words stand at the first corner
-    around = [drawn.getpixel((x + dx, y + dy)) for dx in range(-4, 5) for dy in range(-4, 5)]
-    assert (0, 110, 190) in around
+    for corner, color in ((shot.cards[0].corners_px[2], (0, 96, 176)), (shot.works[0].corners_px[2], (196, 30, 58))):
+        x, y = (round(part * share) for part in corner)
+        around = [drawn.getpixel((x + dx, y + dy)) for dx in range(-4, 5) for dy in range(-4, 5)]
+        assert color in around
     assert plain.size[0] >= drawn.size[0]
+    assert drawn.height > shot.height_px * share + 100  # the words stand below the photo
+
+
+def test_the_picture_says_in_words_what_was_seen(photos):
+    """One line for each card, the edge, the size and the color; without a card it says so."""
+    shot, paths = photos
+    seen, lawn, _ = look_at(paths, InlineExecutor())
+    lines = words_of(seen)
+    assert lines[0] == f"Number card {shot.cards[0].value}: read surely"
+    assert lines[1] == "Edge of the work: clear, cropped without asking"
+    assert lines[2].startswith("Size: ")
+    assert lines[3] == "Color: corrected by the card's grays"
+    assert words_of(lawn)[0] == "No card can be seen"
+    doubted = replace(seen.reading.cards[0], status=CardStatus.CHECK, why="only the left half of the card can be seen")
+    half = replace(seen, reading=replace(seen.reading, cards=(doubted,)))
+    assert words_of(half)[0].endswith("to check (only the left half of the card can be seen)")
+    with Image.open(BytesIO(draw_seen(half, paths[0]))) as picture:
+        assert picture.format == "PNG"
 
 
 def test_a_broken_pool_loses_no_photo(photos):
