@@ -29,7 +29,10 @@ _BAND_MM: Final = (2.5, 4.5, 6.5)
 _ALONG: Final = np.linspace(0.04, 0.96, 48)
 _SAME_MM: Final = 1.0
 _SAME_START_MM: Final = 1.5
-"""A start so near to what was fitted before would only be fitted to the same."""
+_SETTLED: Final = 4.0
+"""Log odds from which nobody looks for a better rectangle in the same place."""
+_ELSEWHERE_MM: Final = 60.0
+_MUCH_LARGER: Final = 1.3
 _SMALL_MM2: Final = 30_000.0
 """A sheet smaller than about 6 × 8 in is the less likely the smaller it is: tables are full of small papers."""
 
@@ -130,17 +133,15 @@ class Sheets:
         self, starts: list[Array], *, blobs: list[Blob], known: list[Candidate] | None = None
     ) -> list[Candidate]:
         """Fit rectangles (4 × 2 each, plane pixels, clockwise) to the photo; each that is not one ``known`` before."""
-        different = [candidate.fitted for candidate in known or ()]
-        new = []
+        every = list(known or ())
         for start in starts:
             start_mm = self.plane.to_mm(start)
-            if any(_apart_mm(start_mm, other.corners_mm) < _SAME_START_MM for other in different):
+            if any(_makes_needless(candidate, start_mm) for candidate in every):
                 continue
             fitted = fit_sides(self.pixels, self.pose, self.plane, start_mm, shrink=self.shrink)
-            if all(_apart_mm(fitted.corners_mm, other.corners_mm) > _SAME_MM for other in different):
-                different.append(fitted)
-                new.append(self._candidate(fitted, blobs))
-        return new
+            if all(_apart_mm(fitted.corners_mm, other.fitted.corners_mm) > _SAME_MM for other in every):
+                every.append(self._candidate(fitted, blobs))
+        return every[len(known or ()) :]
 
     def judged_again(self, candidates: list[Candidate], *, start: Array, blobs: list[Blob]) -> list[Candidate]:
         """The same candidates against more ``blobs``, and one more from ``start``."""
@@ -168,6 +169,26 @@ class Sheets:
     def _agrees(self, fitted: Fitted, blobs: list[Blob]) -> float:
         mask = filled(self.plane.valid.shape, self.plane.to_px(fitted.corners_mm))
         return max((agreement(mask, blob.mask) for blob in blobs), default=0.0)
+
+
+def is_elsewhere(one_mm: Array, other_mm: Array) -> bool:
+    """Whether the second rectangle (4 × 2, mm) lies in another place than the first, or is much larger."""
+    apart = float(np.linalg.norm(one_mm.mean(axis=0) - other_mm.mean(axis=0)))
+    areas = [
+        float(np.linalg.norm(corners[1] - corners[0]) * np.linalg.norm(corners[2] - corners[1]))
+        for corners in (one_mm, other_mm)
+    ]
+    return apart > _ELSEWHERE_MM or areas[1] > _MUCH_LARGER * areas[0]
+
+
+def _makes_needless(candidate: Candidate, start_mm: Array) -> bool:
+    """A start near to what was fitted before would only be fitted to the same; one within what is as good as settled
+    would only be a part of it.
+    """
+    corners = candidate.fitted.corners_mm
+    if _apart_mm(start_mm, corners) < _SAME_START_MM:
+        return True
+    return candidate.inside and candidate.likely > _SETTLED and not is_elsewhere(corners, start_mm)
 
 
 def _apart_mm(one: Array, other: Array) -> float:

@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from portfolio.straighten.evidence import LEAST_SUPPORT, Candidate, Sheets
+from portfolio.straighten.evidence import LEAST_SUPPORT, Candidate, Sheets, is_elsewhere
 from portfolio.straighten.freeform import CLUTTERED, Blob, agreement, find_blob, table_outside
 from portfolio.straighten.plane import Float, Plane
 from portfolio.straighten.pose import Array, Pose
@@ -112,10 +112,8 @@ def _judged_sheet(candidate: Candidate, others: list[Candidate]) -> Found:
 
 def _rivals(best: Candidate, other: Candidate) -> bool:
     """Another likely sheet in another place, or much larger."""
-    if not other.inside or other.likely < RIVAL:
-        return False
-    apart = np.linalg.norm(best.fitted.corners_mm.mean(axis=0) - other.fitted.corners_mm.mean(axis=0))
-    return bool(apart > 60) or other.area_mm2 > 1.3 * best.area_mm2
+    likely = other.inside and other.likely >= RIVAL
+    return likely and is_elsewhere(best.fitted.corners_mm, other.fitted.corners_mm)
 
 
 def _free(plane: Plane, unlike: Float, *, clear: Blob | None, walled: Walled | None) -> Found | None:
