@@ -58,7 +58,10 @@ def add_page(desk: Desk, picks: Picks, *, note: Note | None = None) -> AddPage:
         guess=guess,
         classes=(
             Choice("", "From cards and timetable", True),
-            *(Choice(str(one.class_id), one.label) for one in picks.classes),
+            *(
+                Choice(str(one.class_id), one.label)
+                for one in sorted(picks.classes, key=lambda one: words.grade_order(one.grade))
+            ),
         ),
         media=(
             Choice("", "From the cards", True),

@@ -58,6 +58,8 @@ class Tile:
     line: LineKind = "kept"
     href: str | None = None
     picture: Picture | None = None
+    said: str = ""
+    """A child's words that stand here in place of a picture."""
     kind: Literal["tile"] = "tile"
 
 

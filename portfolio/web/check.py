@@ -220,4 +220,5 @@ def _tile(one: QuestionSeen, seen: QuestionsSeen, line: Line, today: date) -> Ti
         line="asks",
         href=line.href(ask=one.question.question_id),
         picture=as_taken(one.photo) if one.photo else None,
+        said=one.said,
     )

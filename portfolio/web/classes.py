@@ -65,7 +65,7 @@ def classes_page(shown: SchoolYear | None, labels: tuple[str, ...], classes: tup
         grades.setdefault(one.group.grade, []).append(one)
     children = sum(one.children for one in classes)
     counted = f"{words.count(len(classes), 'class', 'classes')}, {words.count(children, 'child', 'children')}"
-    ordered = sorted(grades, key=_grade_order)
+    ordered = sorted(grades, key=words.grade_order)
     rows = tuple(GradeRow(grade_words(grade), tuple(_class_link(one) for one in grades[grade])) for grade in ordered)
     if rows and all(len(row.classes) == 1 for row in rows):  # one class a grade: one line of classes is enough
         rows = (GradeRow("One class in each grade", tuple(row.classes[0] for row in rows)),)
@@ -80,10 +80,6 @@ def classes_page(shown: SchoolYear | None, labels: tuple[str, ...], classes: tup
 def grade_words(grade: str) -> str:
     """Like "Grade 3", "Kindergarten"."""
     return {"K": "Kindergarten", "PK": "Preschool", "TK": "Transitional kindergarten"}.get(grade, f"Grade {grade}")
-
-
-def _grade_order(grade: str) -> int:
-    return int(grade) if grade.isdecimal() else {"PK": -2, "TK": -1, "K": 0}.get(grade, 99)
 
 
 def _class_link(one: ClassSeen) -> ClassLink:

@@ -35,7 +35,11 @@ def reports_page(
     first, last = (term.starts_on, term.ends_on) if term else (year.starts_on, year.ends_on)
     about = f"{name}, {words.days(first, last, today=today)}"
     span = words.span(first, last, year=year, today=today)
-    return ReportsPage(about, tuple(_line(one) for one in lines if one.children), _sentence(lines, span))
+    return ReportsPage(about, tuple(_line(one) for one in _by_grade(lines) if one.children), _sentence(lines, span))
+
+
+def _by_grade(lines: tuple[TermLine, ...]) -> list[TermLine]:
+    return sorted(lines, key=lambda one: words.grade_order(one.group.grade))
 
 
 def _sentence(lines: tuple[TermLine, ...], span: str) -> str:

@@ -46,12 +46,14 @@ def show_students(
 
 
 def _choices(classes: tuple[ClassGroup, ...], chosen: int | None) -> tuple[Choice, ...]:
-    return tuple(Choice(str(one.class_id), one.label, one.class_id == chosen) for one in classes)
+    ordered = sorted(classes, key=lambda one: words.grade_order(one.grade))
+    return tuple(Choice(str(one.class_id), one.label, one.class_id == chosen) for one in ordered)
 
 
 def _class_page(desk: Desk, class_id: str) -> StudentsPage:
     classes = see_class_picks(desk.library, desk.today())
-    chosen = id_in(class_id) or (classes[0].class_id if classes else None)
+    first = min(classes, key=lambda one: words.grade_order(one.grade), default=None)
+    chosen = id_in(class_id) or (first.class_id if first else None)
     if chosen is None:
         return StudentsPage("", "No classes yet", (), (), "Import a roster in Settings to begin.")
     group, roll = see_roll(desk.library, chosen, today=desk.today())

@@ -112,6 +112,11 @@ def bytes_in_words(size_bytes: int) -> str:
     return f"{size_bytes} bytes"
 
 
+def grade_order(grade: str) -> int:
+    """Where a grade stands among the others: preschool and kindergarten before grade 1, unknown ones last."""
+    return int(grade) if grade.isdecimal() else {"PK": -2, "TK": -1, "K": 0}.get(grade, 99)
+
+
 def capital(text: str | None) -> str:
     """A label as it begins a line: "Oil pastel". Only the first letter is touched."""
     return f"{text[0].upper()}{text[1:]}" if text else ""

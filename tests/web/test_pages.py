@@ -323,3 +323,8 @@ def test_words_that_may_name_a_child_are_decided_on_the_works_page(app: App) -> 
     assert "only you see" not in shown.lower()
     assert held_words.waiting(app.room.library, work_ids=[app.room.works[10]]) == ()
     assert text in shown, "the words themselves never change"
+
+
+def test_kindergarten_stands_before_grade_one() -> None:
+    """Lists of classes go by grade: K before 1, 10 after 9, what is no grade last."""
+    assert sorted(["10", "K", "art", "1", "TK", "9"], key=words.grade_order) == ["TK", "K", "1", "9", "10", "art"]
