@@ -45,6 +45,8 @@ class CheckPage:
     why: str
     answers: tuple[Answer, ...]
     other_number: bool
+    earlier_number: bool
+    """The number came twice: it may be the earlier photo whose card lay wrong."""
     digits: str
     """What a digit does while the question has the focus: "number" begins a number, "answer" presses an answer."""
     classes: tuple[Choice, ...]

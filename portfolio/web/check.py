@@ -13,6 +13,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from portfolio.errors import PortfolioError
 from portfolio.flows import settle
 from portfolio.flows.see_batch import QuestionSeen, QuestionsSeen, see_questions
+from portfolio.model.filing import QuestionKind
 from portfolio.web import scale, words
 from portfolio.web.answers import Choice, Note, Picture, Tile, Wall
 from portfolio.web.answers_check import CheckPage, Outline
@@ -98,12 +99,13 @@ def take_answer(
     answer: Annotated[str, Form(max_length=20)] = "",
     number: Annotated[str, Form(max_length=20)] = "",
     class_label: Annotated[str, Form(max_length=40)] = "",
+    earlier: Annotated[str, Form(max_length=20)] = "",
     following: Annotated[str, Form(alias="next", max_length=20)] = "",
 ) -> Response:
     """Carry out an answer and go on to the question that stood next on the ledge."""
     desk = desk_of(request)
     try:
-        given = answer_of(answer, number=number, class_label=class_label)
+        given = answer_of(answer, number=number, class_label=class_label, earlier=earlier)
         done = settle.answer(desk.library, question_id, given, executor=desk.workers.get())
     except PortfolioError as error:
         return _page(request, line, ask=question_id, note=note_of(error), status=error.http)
@@ -113,12 +115,12 @@ def take_answer(
     return RedirectResponse(address, status_code=303)
 
 
-def answer_of(answer: str, *, number: str = "", class_label: str = "") -> settle.Answer:
+def answer_of(answer: str, *, number: str = "", class_label: str = "", earlier: str = "") -> settle.Answer:
     """A form's fields as an answer. Refuses words that are none."""
+    if earlier:
+        return settle.Answer(first_number=_number_in(earlier))
     if number:
-        if not number.isdecimal() or not 1 <= int(number) <= 99:
-            raise PortfolioError("bad-request", item="The number", found="it is no number from 1 to 40")
-        return settle.Answer(number=int(number), class_label=class_label or None)
+        return settle.Answer(number=_number_in(number), class_label=class_label or None)
     kind, _, place = answer.partition("-")
     if kind == "option" and place.isdecimal() and len(place) < 4:
         return settle.Answer(option=int(place))
@@ -129,6 +131,12 @@ def answer_of(answer: str, *, number: str = "", class_label: str = "") -> settle
             yes=answer == "yes", later=answer == "later", aside=answer == "aside", whole=answer == "whole"
         )
     raise PortfolioError("bad-request", item="The answer", found="it says nothing that is asked")
+
+
+def _number_in(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 99:
+        raise PortfolioError("bad-request", item="The number", found="it is no number from 1 to 40")
+    return int(text)
 
 
 def check_page(
@@ -149,6 +157,7 @@ def check_page(
         why=asked.question.evidence if asked else "",
         answers=asking.answers if asking else (),
         other_number=asking.takes_number if asking else False,
+        earlier_number=asked is not None and asked.question.kind == QuestionKind.SAME_NUMBER.value,
         digits=asking.digits if asking else "",
         classes=_classes(seen),
         photo=as_taken(photo, long_px=1600) if photo else None,

@@ -6,6 +6,7 @@ import io
 import re
 import time
 import zipfile
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from PIL import Image
 from sqlmodel import select
 
 from portfolio.archive.tables import Photo, QuestionRow, Work
+from portfolio.demo.shooting import Shooting, shoot, times
 from portfolio.errors import PortfolioError
 from portfolio.flows.upload import own_name
 from portfolio.web.check import answer_of
@@ -290,3 +292,38 @@ def test_edges_that_were_guessed_without_a_card_are_answered_by_one_press(app: A
 def _numbers(app: App, batch: int) -> list[int]:
     found = app.client.get(f"/api/batches/{batch}").json()["photos"]
     return sorted(one["number"] for one in found if one["state"] == "filed")
+
+
+def test_when_a_number_comes_twice_the_earlier_photo_can_be_moved(app: App, tmp_path: Path) -> None:
+    """Two pictures with card 5: the first was child 6's. It is moved there, the second stays 5's; undone at once."""
+    taken = times(datetime(2026, 9, 29, 9, 10), 2)  # noqa: DTZ001  the camera's wall time
+    shots = [
+        shoot(
+            Shooting(
+                tmp_path / f"TWICE_{at}.jpg",
+                moment,
+                seed=800 + at,
+                number=5,
+                child_seed=at,
+                grade=3,
+                month=1,
+                medium="tempera",
+                work_seed=40 + at,
+            )
+        )
+        for at, moment in enumerate(taken)
+    ]
+    given = {"class_id": str(app.room.classes["3B"]), "day": "2026-09-29"}
+    sent = app.client.post("/add", files=_files(shots), data=given)
+    batch = int(re.search(r"/add/(\d+)$", str(sent.url)).group(1))
+    _finished(app, batch)
+    page = app.client.get(f"/check?batch={batch}").text
+    assert "The earlier photo is of another number" in page
+    question = re.search(r'action="/check/(\d+)" method="post" class="other-number" id="earlier-photo"', page).group(1)
+    app.client.post(f"/check/{question}", data={"earlier": "41", "batch": str(batch)})
+    assert _numbers(app, batch) == [5], "41 is nobody's number"
+    done = app.client.post(f"/check/{question}", data={"earlier": "6", "batch": str(batch)})
+    assert _numbers(app, batch) == [5, 6]
+    undo = re.search(r'name="action_id" value="(\d+)"', done.text).group(1)
+    app.client.post("/check/undo", data={"action_id": undo})
+    assert _numbers(app, batch) == [5]
