@@ -36,6 +36,7 @@ SURE_STEADY: Final = 0.98
 SURE_OUTSIDE: Final = 0.91
 MAX_AT_FRAME: Final = 0.02
 MAX_AT_CARD: Final = 0.12
+MAX_HIDDEN: Final = 0.08
 MAX_TAKEN_OFF: Final = 0.02
 MAX_OTHERS: Final = CLUTTERED
 """A free shape among other things is asked about: nothing says that they do not belong to it."""
@@ -139,7 +140,7 @@ def _doubt_of_free(plane: Plane, unlike: Float, blob: Blob) -> str:
     """Why a free shape must be asked about, or nothing."""
     if blob.at_frame > MAX_AT_FRAME:
         return "the work reaches the edge of the photo"
-    if blob.at_card > MAX_AT_CARD:
+    if blob.at_card > MAX_AT_CARD or blob.hidden > MAX_HIDDEN:
         return "the card lies on the work"
     if blob.others > MAX_OTHERS:
         return "other things lie on the table"
