@@ -51,7 +51,7 @@ def _asked_twice() -> str:
     """From the keyboard without showing it; from a pipe, one line."""
     if not sys.stdin.isatty():
         return sys.stdin.readline().rstrip("\r\n")
-    password = getpass.getpass("New password (8 signs or more): ")
+    password = getpass.getpass("New password (8 characters or more): ")
     if getpass.getpass("The same once more: ") != password:
         raise Refused("password-differs", item="The second password")
     return password
