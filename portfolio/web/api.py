@@ -17,6 +17,7 @@ from portfolio.flows.find import find, found_as_json
 from portfolio.flows.one_work import see_work
 from portfolio.flows.see_batch import QuestionSeen, check_batch, see_question, see_questions
 from portfolio.flows.upload import keep_upload
+from portfolio.model.filing import BatchMode
 from portfolio.model.finding import Filters
 from portfolio.model.people import Audience
 from portfolio.model.showing import ShowValue
@@ -63,7 +64,14 @@ def send_schema(request: Request) -> JSONResponse:
 def open_batch(request: Request, given: Annotated[shapes.BatchIn, Body()]) -> shapes.BatchMade:
     """Begin a batch."""
     library = desk_of(request).library
-    chosen = chosen_for(library, class_label=given.class_label, medium=given.medium, day=given.day)
+    chosen = chosen_for(
+        library,
+        class_label=given.class_label,
+        medium=given.medium,
+        day=given.day,
+        mode=BatchMode.ORDER if given.by_order else BatchMode.CARDS,
+        absent=frozenset(given.absent),
+    )
     return shapes.BatchMade(batch=take_in.open_batch(library, chosen, source="api", expected=given.expected))
 
 
@@ -172,6 +180,8 @@ def answer_question(request: Request, question_id: Id, given: Annotated[shapes.A
         whole=given.whole,
         aside=given.aside,
         later=given.later,
+        first_number=given.first_number,
+        whole_group=given.whole_group,
     )
     done = settle.answer(desk.library, question_id, answer, executor=desk.workers.get())
     return shapes.ActionOut(action=done)

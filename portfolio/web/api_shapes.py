@@ -38,6 +38,9 @@ class BatchIn(Shape):
     class_label: Annotated[Label | None, Field(alias="class")] = None
     medium: Label | None = None
     day: date | None = None
+    by_order: bool = False
+    """No cards: the works lie in the order of the class's numbers."""
+    absent: Annotated[list[Number], Field(max_length=40)] = []
     expected: Annotated[int, Field(ge=0, le=100_000)] = 0
 
 
@@ -135,7 +138,11 @@ class QuestionOut(Shape):
 
 
 class AnswerIn(Shape):
-    """Exactly one answer; ``class`` may go with ``number``. ``polygon`` is in pixels of the upright photo."""
+    """Exactly one answer; ``class`` may go with ``number``, ``whole_group`` with ``yes`` or ``whole``.
+
+    ``polygon`` is in pixels of the upright photo; ``first_number``: the earlier photo of a number that came twice is
+    of this number.
+    """
 
     yes: bool = False
     option: Annotated[int | None, Field(ge=0, le=100)] = None
@@ -148,9 +155,11 @@ class AnswerIn(Shape):
         list[Annotated[list[Annotated[float, Field(ge=-1e6, le=1e6)]], Field(min_length=2, max_length=2)]] | None,
         Field(min_length=3, max_length=200),
     ] = None
+    first_number: Number | None = None
     whole: bool = False
     aside: bool = False
     later: bool = False
+    whole_group: bool = False
 
 
 class WorkFound(Shape):

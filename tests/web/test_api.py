@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import io
+import time
+
 import pytest
 import schemathesis
 from hypothesis import HealthCheck, given, settings
+from PIL import Image
 from schemathesis.specs.openapi.checks import ignored_auth, unsupported_method
 
 from tests.web.conftest import OURS, App
@@ -68,6 +72,28 @@ def test_no_name_is_in_any_answer(app: App) -> None:
     for path in paths:
         text = app.client.get(path).text
         assert not [name for name in (*GIVEN, *FAMILY) if name in text], path
+
+
+def test_a_batch_by_order_of_numbers_and_an_answer_for_a_whole_group(app: App) -> None:
+    """The order needs its class; two photos without a card are asked about, and one answer files both."""
+    assert app.client.post("/api/batches", json={"by_order": True}).status_code >= 400
+    chosen = {"class": "3B", "day": "2026-09-10", "by_order": True, "absent": [3]}
+    batch = app.client.post("/api/batches", json=chosen).json()["batch"]
+    for shade in (60, 61):
+        stream = io.BytesIO()
+        Image.new("RGB", (320, 240), (shade,) * 3).save(stream, "JPEG")
+        sent = app.client.post(f"/api/batches/{batch}/photos", files={"photo": (f"{shade}.jpg", stream.getvalue())})
+        assert sent.status_code == 201
+    app.client.post(f"/api/batches/{batch}/close")
+    while app.desk.reader.is_busy(batch):
+        time.sleep(0.05)
+    asked = app.client.get("/api/questions", params={"batch": batch}).json()
+    assert len(asked) == 2
+    answered = app.client.post(f"/api/questions/{asked[0]['question']}/answer", json={"yes": True, "whole_group": True})
+    assert answered.status_code == 200
+    told = app.client.get(f"/api/batches/{batch}").json()
+    assert [one["number"] for one in told["photos"]] == [1, 2]
+    assert told["checks"][0]["missing"][0] == 4, "3 was said to be absent"
 
 
 def test_unknown_fields_are_refused(app: App) -> None:
