@@ -96,7 +96,9 @@ def _lines(seen: dict[str, list[Any]]) -> Iterable[Line]:
             yield from _card_lines(name, seen.get(name, []))
         yield from _outline_lines(both)
         yield from _size_lines(both)
-        yield from _color_lines(both)
+        for name in ("mixed", "phone"):
+            yield from _color_lines(name, seen.get(name, []))
+        yield from _clipped_lines(both)
         yield from _cost_lines(both)
     if "one-tag" in seen:
         yield from _one_tag_lines(seen["one-tag"])
@@ -162,14 +164,24 @@ def _size_lines(seen: list[Seen]) -> Iterable[Line]:
     yield "sheets named wrongly", named_wrong, "0", named_wrong == 0
 
 
-def _color_lines(seen: list[Seen]) -> Iterable[Line]:
+def _color_lines(name: str, seen: list[Seen]) -> Iterable[Line]:
     colors = np.array([one.color for one in seen if one.color is not None])
+    if not len(colors):
+        return
     plain = float(np.median([one.gray_world for one in seen if one.gray_world is not None]))
     middle = float(np.median(colors[:, 0]))
-    yield ("color, median CIEDE2000 (median photo)", *_low(middle, 2.0))
-    yield ("color, 95th percentile (median photo)", *_low(float(np.median(colors[:, 1])), 4.0))
-    yield "color, median CIEDE2000 of the worst 5 % of photos", f"{np.percentile(colors[:, 0], 95):.2f}", "", None
-    yield ("color, times better than gray world", *_high(plain / middle, 4.0))
+    yield (f"{name}: color, median CIEDE2000 (median photo)", *_low(middle, 2.0))
+    yield (f"{name}: color, 95th percentile (median photo)", *_low(float(np.median(colors[:, 1])), 4.0))
+    yield (
+        f"{name}: color, median CIEDE2000 of the worst 5 % of photos",
+        f"{np.percentile(colors[:, 0], 95):.2f}",
+        "",
+        None,
+    )
+    yield (f"{name}: color, times better than gray world", *_high(plain / middle, 4.0))
+
+
+def _clipped_lines(seen: list[Seen]) -> Iterable[Line]:
     read = [one for one in seen if one.card_inside and one.status == "sure"]
     yield _share("clipped card said", [one.clipped_said for one in read if one.card_clipped], 0.95)
     unclipped = [not one.clipped_said for one in read if not one.card_clipped]
