@@ -65,12 +65,18 @@ def find_cards(picture: Grayscale) -> tuple[CardSeen, ...]:
 
 
 def _looks(picture: Grayscale) -> Iterator[tuple[Tag, ...]]:
-    """Coarse, fine, second reader, full size. A card cut by the frame never gets the last, dearest look."""
+    """Coarse, fine, second reader at both, full size. A card cut by the frame never gets the last, dearest look.
+
+    The second reader looks at the coarse picture too: shrinking takes out motion blur that hides a tag at finer scales.
+    """
     coarse, fine = picture.shrink_for(COARSE_PX), picture.shrink_for(FINE_PX)
     seen = find_tags(picture.gray(coarse), factor=coarse)
     yield seen
     if fine != coarse:
         again = find_tags(picture.gray(fine), factor=fine)
+        seen = joined(seen, again)
+        yield again
+        again = find_tags_again(picture.gray(coarse), factor=coarse)
         seen = joined(seen, again)
         yield again
     again = find_tags_again(picture.gray(fine), factor=fine)

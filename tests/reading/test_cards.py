@@ -60,6 +60,18 @@ def test_a_card_is_read_surely_however_it_lies(angle):
         assert np.abs(np.array(seen) - true).max() < 2.5
 
 
+def test_a_card_smeared_by_more_than_its_squares_is_read():
+    """Moved by two squares: the first reader does not see both tags at any scale, the second does on the coarse one."""
+    desk = Desk(4000, 3000).lay(NUMBER, 3, (800, 700), 10, scale=0.7)
+    smear_px = 25
+    smear = np.zeros((smear_px, smear_px), np.float32)
+    smear[smear_px // 2] = 1 / smear_px
+    desk.pixels = cv2.filter2D(desk.pixels, -1, smear)
+    assert max(len(find_tags(desk.gray(shrink), factor=shrink)) for shrink in (4, 2)) < 2
+    assert len(find_tags_again(desk.gray(2), factor=2)) < 2
+    assert said(find_cards(desk)) == [(NUMBER, 3, CardStatus.SURE)]
+
+
 @pytest.mark.parametrize(("kind", "value"), [(kind, values[0]) for kind, values in VALUES.items()])
 def test_every_kind_of_card_is_known(kind, value):
     """Number, medium, control and class cards say what they are."""
