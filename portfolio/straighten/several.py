@@ -1,7 +1,8 @@
 """Several works in one photo, each with its number card: which work belongs to which card, and a crop of each.
 
-A card and a work belong together when each is the other's nearest by far. All works are found on the table as the
-clearest card has it; each is then measured by its own card, in a cell of the table that holds no other work.
+A card and a work belong together when each is the other's nearest by far, and the photo shows as many clear things as
+cards: where a work is not seen or a scrap lies about, everything in the photo is asked about. All works are found on
+the table as the clearest card has it; each is then measured by its own card, in a cell that holds no other work.
 """
 
 from __future__ import annotations
@@ -86,10 +87,13 @@ def straighten_each(source: Source, cards: tuple[CardSeen, ...]) -> tuple[WorkOf
         return tuple(WorkOfCard(card, Straightened(()), card.why or NO_WORK) for card in mine)
     cards_mm = [_card_mm(card, table.pose) for card in mine]
     things = _things(table.plane, table.unlike)
+    even = len(things) == len(mine)
     for card_mm, owner in zip(cards_mm, _owners(cards_mm, things), strict=True):
         if card_mm is not None and owner is None:
             things += _faint_things(screen, table, card_mm, things, shrink=source.shrink_for(LEAST_PX))
-    owners = _owners(cards_mm, things)
+    owners = [
+        replace(owner, clear=owner.clear and even) if owner is not None else None for owner in _owners(cards_mm, things)
+    ]
     return tuple(
         _work_of(source, screen, card, cards=cards, table=table, things=things, owner=owner)
         for card, owner in zip(mine, owners, strict=True)
