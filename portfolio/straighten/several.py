@@ -91,9 +91,9 @@ def straighten_each(source: Source, cards: tuple[CardSeen, ...]) -> tuple[WorkOf
     for card_mm, owner in zip(cards_mm, _owners(cards_mm, things), strict=True):
         if card_mm is not None and owner is None:
             things += _faint_things(screen, table, card_mm, things, shrink=source.shrink_for(LEAST_PX))
-    owners = [
-        replace(owner, clear=owner.clear and even) if owner is not None else None for owner in _owners(cards_mm, things)
-    ]
+    owners = _owners(cards_mm, things)
+    if not even or not all(owner is not None and owner.clear for owner in owners):  # one in doubt may be another's
+        owners = [None if owner is None else replace(owner, clear=False) for owner in owners]
     return tuple(
         _work_of(source, screen, card, cards=cards, table=table, things=things, owner=owner)
         for card, owner in zip(mine, owners, strict=True)
