@@ -26,7 +26,7 @@ from portfolio.straighten.srgb import to_srgb
 from portfolio.straighten.tabletop import is_near_white, unlikeness
 from portfolio.straighten.terms import color_shares
 
-RECIPE: Final = 3
+RECIPE: Final = 4
 """Raise it when pictures made from the same photo change: they are then made again."""
 
 Pair = tuple[float, float]

@@ -8,14 +8,14 @@ shadow (see ``walls``); a drawn frame or a grid mat makes sides too, but does no
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from portfolio.straighten.evidence import LEAST_SUPPORT, Candidate, Sheets, is_elsewhere
-from portfolio.straighten.freeform import CLUTTERED, Blob, agreement, find_blob, table_outside
+from portfolio.straighten.freeform import CLUTTERED, Blob, agreement, filled, find_blob, table_outside
 from portfolio.straighten.plane import Float, Plane
 from portfolio.straighten.pose import Array, Pose
 from portfolio.straighten.rectangles import find_rectangles
@@ -24,6 +24,8 @@ from portfolio.straighten.walls import Walled, find_walled
 Pixels = NDArray[np.uint8]
 
 MAX_ANGLE_DEG: Final = 3.0
+SAME_EDGE: Final = 0.98
+"""Intersection over union from which a rectangle and a free shape are the same outline."""
 _TOO_MUCH: Final = 0.7
 LIKELY: Final = 0.0
 SURE: Final = 3.0
@@ -72,10 +74,17 @@ def find_outline(pixels: Pixels, plane: Plane, pose: Pose, *, unlike: Float, shr
     if walled is not None:
         candidates = sheets.judged_again(candidates, start=_clockwise(walled.blob.box), blobs=[*blobs, walled.blob])
         sheet = _judged(candidates)
-    free = _free(plane, unlike, clear=clear, walled=walled)
-    if sheet is None or (free is not None and free.sure and not sheet.sure):
-        return free
-    return sheet
+    return _surer(plane, sheet, _free(plane, unlike, clear=clear, walled=walled))
+
+
+def _surer(plane: Plane, sheet: Found | None, free: Found | None) -> Found | None:
+    """A sheet that is not sure by itself is cropped as one all the same where the free shape says the same edge: paper
+    of no usual size is still paper.
+    """
+    if sheet is None or free is None or sheet.sure or not free.sure:
+        return free if sheet is None else sheet
+    masks = [filled(plane.valid.shape, plane.to_px(found.outline_mm)) for found in (sheet, free)]
+    return replace(sheet, sure=True, why="") if agreement(*masks) >= SAME_EDGE else free
 
 
 def _judged(candidates: list[Candidate]) -> Found | None:

@@ -217,3 +217,14 @@ def test_two_numbers_never_crop_without_asking():
     made = straighten(picture, both)
     assert not made.crop.sure
     assert "number card" in made.crop.why
+
+
+def test_paper_of_no_usual_size_is_still_a_sheet():
+    """7 × 9 in is on no list: squared up like any sheet, not kept with the table round it, and named by nothing."""
+    picture = np.full((229 * 4, 178 * 4, 3), (214, 190, 140), np.uint8)
+    cv2.rectangle(picture, (80, 90), (620, 800), (190, 40, 50), -1)
+    shot = on_felt(61, Shape.SHEET, work=WorkLaid(picture, 178.0, 229.0, Shape.SHEET))
+    _, _, made = seen(shot)
+    assert (made.crop.shape, made.crop.sure) == ("sheet", True)
+    assert iou(made.crop.outline_px, shot.works[0].outline_px, shot) > 0.97
+    assert made.size.sheet is None
