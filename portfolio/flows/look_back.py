@@ -89,11 +89,14 @@ def class_page(
     whole_year: bool = False,
     by_centre: bool = False,
 ) -> ClassPage:
-    """One class for the term of ``today`` (or the whole year): who has what, who has nothing yet."""
+    """One class for the term of ``today`` (or the whole year, as of any other year): who has what, who has nothing
+    yet.
+    """
     day = today or date.today()  # noqa: DTZ011  the school's own wall time
     with library.reading() as session:
         of_year = school.pick_year(session, year, today=day)
         group = school.class_by_label(session, label, year_id=of_year.year_id)
+        whole_year = whole_year or not of_year.holds(day)
         day = of_year.clamp(day)
         term = None if whole_year else term_of(school.terms(session, of_year.year_id), day)
         first, last = (term.starts_on, term.ends_on) if term else (of_year.starts_on, of_year.ends_on)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from typing import Annotated, Final
@@ -54,6 +55,7 @@ def add_page(desk: Desk, picks: Picks, *, note: Note | None = None) -> AddPage:
         if now
         else "Which class it is comes from the cards and the timetable."
     )
+    labels = {one.class_id: one.label for one in picks.classes}
     return AddPage(
         guess=guess,
         classes=(
@@ -70,17 +72,19 @@ def add_page(desk: Desk, picks: Picks, *, note: Note | None = None) -> AddPage:
         photo_max_mb=desk.library.settings.photo_max_mb,
         zip_max_mb=ZIP_MAX >> 20,
         day="",
-        recent=tuple(_recent(one, today) for one in picks.batches if one.photos),
+        recent=tuple(_recent(one, labels, today) for one in picks.batches if one.photos),
         note=note,
     )
 
 
-def _recent(one: BatchLine, today: date) -> RecentBatch:
+def _recent(one: BatchLine, labels: Mapping[int, str], today: date) -> RecentBatch:
+    """A line of the list; the class stands first where it was chosen for the whole batch."""
+    label = labels.get(one.class_id or 0)
     filed = one.states.get("filed", 0) + one.states.get("slate", 0)
     what = "all filed" if filed == one.photos else f"{filed} filed"
     return RecentBatch(
         href=f"/add/{one.batch_id}",
-        words=f"{words.count(one.photos, 'photo')}, {what}",
+        words=f"{f'{label}: ' if label else ''}{words.count(one.photos, 'photo')}, {what}",
         when=words.moment(one.created_utc, today=today),
         waits=one.states.get("question", 0),
     )

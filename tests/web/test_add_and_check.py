@@ -327,3 +327,4 @@ def test_when_a_number_comes_twice_the_earlier_photo_can_be_moved(app: App, tmp_
     undo = re.search(r'name="action_id" value="(\d+)"', done.text).group(1)
     app.client.post("/check/undo", data={"action_id": undo})
     assert _numbers(app, batch) == [5]
+    assert ">3B: 2 photos, " in app.client.get("/add").text, "the class that was chosen stands on the batch's line"

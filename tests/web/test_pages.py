@@ -15,7 +15,7 @@ from portfolio.model.calendar import SchoolYear
 from portfolio.model.people import Audience, Release
 from portfolio.model.words import Said
 from portfolio.privacy.seal import seal
-from portfolio.web import words
+from portfolio.web import classes, words
 from portfolio.web.roster_shelf import RosterShelf
 from tests.web.conftest import App
 from tests.web.room import GIVEN, TODAY
@@ -241,6 +241,23 @@ def test_a_class_typed_in_other_capitals_has_its_works(app: App) -> None:
     pages = [look_back.class_page(app.room.library, label, today=TODAY) for label in ("3b", "3B")]
     assert pages[0].works == pages[1].works
     assert any(pages[0].works.values())
+
+
+def test_a_class_of_another_year_is_shown_for_all_of_it(app: App) -> None:
+    """Looked at a year later, the grid speaks of the whole year, not only of its last term."""
+    later = date(2027, 9, 1)
+    page = look_back.class_page(app.room.library, "3B", year="2026-27", today=later)
+    assert (page.grid.from_day, page.grid.to_day) == (page.year.starts_on, page.year.ends_on)
+    now = look_back.class_page(app.room.library, "3B", today=TODAY)
+    assert now.grid.to_day == date(2027, 1, 22)
+    chips = [
+        classes.class_page(one, {}, by_center=False, whole_year=False, today=day).chips
+        for one, day in ((page, later), (now, TODAY))
+    ]
+    assert [[chip.label for chip in row] for row in chips] == [
+        ["By medium", "By center"],
+        ["By medium", "By center", "All year"],
+    ]
 
 
 @pytest.mark.parametrize(
