@@ -13,7 +13,7 @@ from portfolio.flows.see_batch import see_batch
 from portfolio.flows.take_in import add_original, batch_report, finish_unfinished, open_batch, settle_batch
 from portfolio.model.filing import Chosen, Outcome, PhotoState
 from tests.support.notes import ReadsNotes, note
-from tests.support.school import YEAR_START, make_class, make_library
+from tests.support.school import YEAR_START, make_class
 
 AT = datetime.combine(YEAR_START, time(9, 48))
 CARDS = ("1", "2", "2", "3?", "")
@@ -21,12 +21,6 @@ CARDS = ("1", "2", "2", "3?", "")
 
 class _Stopped(Exception):
     """The app is closed here."""
-
-
-@pytest.fixture
-def library(tmp_path):
-    with make_library(tmp_path) as opened:
-        yield opened
 
 
 @pytest.fixture

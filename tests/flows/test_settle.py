@@ -11,15 +11,9 @@ from portfolio.flows.settle import Answer, answer, crop_by_hand, one_question, u
 from portfolio.flows.take_in import batch_report, settle_batch, take_in, undo_batch
 from portfolio.model.filing import Chosen, PhotoState
 from tests.support.notes import ReadsNotes, note
-from tests.support.school import YEAR_START, make_class, make_library
+from tests.support.school import YEAR_START, make_class
 
 AT = datetime.combine(YEAR_START, time(9, 48))
-
-
-@pytest.fixture
-def library(tmp_path):
-    with make_library(tmp_path) as opened:
-        yield opened
 
 
 @pytest.fixture

@@ -27,15 +27,9 @@ from portfolio.flows.take_in import (
 )
 from portfolio.model.filing import Chosen, PhotoState
 from tests.support.notes import ReadsNotes, note
-from tests.support.school import YEAR_START, family_name, given_name, make_class, make_library
+from tests.support.school import YEAR_START, family_name, given_name, make_class
 
 AT = datetime.combine(YEAR_START, time(9, 48))
-
-
-@pytest.fixture
-def library(tmp_path):
-    with make_library(tmp_path) as opened:
-        yield opened
 
 
 @pytest.fixture
