@@ -16,16 +16,19 @@ from pathlib import Path
 from typing import Final
 
 from portfolio.archive.library import Library
+from portfolio.archive.works import view_of_photo
 from portfolio.demo.paint import child_of, describe
 from portfolio.demo.plan import GRADES, Lesson, SchoolPlan
 from portfolio.demo.school import set_up_school
-from portfolio.demo.shooting import Shooting, shoot, times
+from portfolio.demo.shooting import Photographed, Shooting, photographed, times
 from portfolio.demo.words import reflection_for, title_for
 from portfolio.errors import LibraryError, PortfolioError
 from portfolio.flows import batches, reflections, roster, school, settle, take_in
 from portfolio.flows import describe as describing
+from portfolio.flows.batch_report import BatchReport
 from portfolio.flows.indexing import Words
 from portfolio.flows.settle import Answer
+from portfolio.model.cards import Polygon
 from portfolio.model.filing import PhotoState, QuestionKind
 from portfolio.model.media import STARTER_MEDIA
 from portfolio.model.school import CLASS_CARD_MIN, MEDIUM_CARD_MIN
@@ -101,21 +104,21 @@ def _lessons(
     lessons = sorted(plan.lessons, key=lambda lesson: lesson.starts, reverse=True)
     numbers = {label: roster.numbers_by_source(library, year=label) for label in {year.label for year in plan.years}}
     works = sum(len(lesson.works) for lesson in lessons)
-    painting: list[tuple[Lesson, list[Future[Path]], list[Shooting]]] = []
+    painting: list[tuple[Lesson, list[Future[Photographed]], list[Shooting]]] = []
     waiting = list(lessons)
     done = 0
     while waiting or painting:
         while waiting and len(painting) <= AHEAD:
             lesson = waiting.pop(0)
             shootings = _shootings(plan, lesson, folder, numbers[plan.years[lesson.year].label])
-            painting.append((lesson, [executor.submit(shoot, one) for one in shootings], shootings))
+            painting.append((lesson, [executor.submit(photographed, one) for one in shootings], shootings))
         lesson, photos, shootings = painting.pop(0)
-        paths = [photo.result() for photo in photos]
-        _take_in(library, plan, lesson, paths, shootings, executor=executor, counts=counts)
+        taken = [photo.result() for photo in photos]
+        _take_in(library, plan, lesson, taken, shootings, executor=executor, counts=counts)
         done += len(lesson.works)
         told("Works of the invented school", done, works)
-        for path in paths:
-            path.unlink()
+        for photo in taken:
+            photo.path.unlink()
 
 
 def _shootings(
@@ -155,13 +158,14 @@ def _take_in(
     library: Library,
     plan: SchoolPlan,
     lesson: Lesson,
-    paths: list[Path],
+    taken: list[Photographed],
     shootings: list[Shooting],
     *,
     executor: Executor,
     counts: Counts,
 ) -> None:
     chosen = batches.chosen_for(library, class_label=lesson.class_label, day=lesson.starts.date())
+    paths = [one.path for one in taken]
     report = take_in.take_in(library, paths, executor=executor, chosen=chosen, source="invented school")
     counts.photos += len(paths)
     counts.filed += report.count(PhotoState.FILED)
@@ -172,6 +176,7 @@ def _take_in(
         truth = {one.path.name: one.number for one in shootings}
         counts.answered += _answer(library, report.batch_id, truth, executor=executor)
         report = take_in.batch_report(library, report.batch_id)
+        _set_edges(library, report, {one.path.name: one.edge_px for one in taken}, executor=executor)
     by_file = {line.file: line for line in report.photos}
     spoken: list[tuple[int, str]] = []
     for shooting in (one for one in shootings if one.number):
@@ -227,6 +232,20 @@ def _answer(library: Library, batch_id: int, truth: Mapping[str, int], *, execut
             continue
         answered += 1
     return answered
+
+
+def _set_edges(
+    library: Library, report: BatchReport, edges: Mapping[str, Polygon | None], *, executor: Executor
+) -> None:
+    """The teacher sets the edge where none was found, as she sees it (``edges``: file → the work's edge)."""
+    for line in report.photos:
+        edge = edges[line.file]
+        if line.work_id is None or line.photo_id is None or edge is None:
+            continue
+        with library.reading() as session:
+            bare = view_of_photo(session, line.photo_id).crop is None
+        if bare:
+            settle.crop_by_hand(library, line.photo_id, edge, executor=executor)
 
 
 def _take_in_words(

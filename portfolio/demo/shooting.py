@@ -16,7 +16,7 @@ from portfolio.demo.camera.conditions import Conditions, Difficulty
 from portfolio.demo.camera.scene import CardLaid, Laying, Shape, WorkLaid
 from portfolio.demo.camera.shot import photograph
 from portfolio.demo.paint import Painted, child_of, paint
-from portfolio.model.cards import CardKind
+from portfolio.model.cards import CardKind, Polygon
 
 PAINT_PX = 1100
 """Long side of a painting; more than what the photo keeps of it."""
@@ -45,8 +45,21 @@ class Shooting:
     half_card: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Photographed:
+    """A photo that was taken: the file, and where the work's edge lies in it (px); ``None`` of a slate."""
+
+    path: Path
+    edge_px: Polygon | None
+
+
 def shoot(shooting: Shooting) -> Path:
     """Paint (unless it is a slate), photograph, write the JPEG; gives its path."""
+    return photographed(shooting).path
+
+
+def photographed(shooting: Shooting) -> Photographed:
+    """The same, and where the work lies."""
     cv2.setNumThreads(1)
     conditions = replace(Conditions.sample(shooting.seed, Difficulty.GENTLE), taken=shooting.taken)
     works = (_laid(_painted(shooting)),) if shooting.number else ()
@@ -60,7 +73,7 @@ def shoot(shooting: Shooting) -> Path:
         height_px=PHOTO_PX[1],
     )
     shooting.path.write_bytes(shot.jpeg)
-    return shooting.path
+    return Photographed(shooting.path, shot.works[0].outline_px if shot.works else None)
 
 
 def times(starts: datetime, count: int) -> list[datetime]:

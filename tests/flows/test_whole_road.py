@@ -6,6 +6,7 @@ import pytest
 
 from portfolio.archive import doctor
 from portfolio.archive.library import Library
+from portfolio.archive.works import view_of_photo
 from portfolio.demo import gallery
 from portfolio.demo.fill import fill, is_filled
 from portfolio.demo.plan import plan_school
@@ -66,6 +67,18 @@ def test_a_child_is_found_and_looked_back_on_across_years(road) -> None:
 def _shown(library: Library, words: Words):
     newest = PLAN.years[-1].label
     return [one.work for one in find(library, words, "", filters=Filters(year=newest), limit=60).works]
+
+
+def test_no_work_still_shows_the_table_and_its_card(road) -> None:
+    """Every work of the newest year has its edge, found by the program or set by the teacher."""
+    library, _, _ = road
+    words = Words(library)
+    newest = find(library, words, "", filters=Filters(year=PLAN.years[-1].label), limit=500).works
+    with library.reading() as session:
+        bare = [one.work.work_id for one in newest if view_of_photo(session, one.work.photo_id).crop is None]
+    words.close()
+    assert len(newest) > 100
+    assert bare == []
 
 
 def test_the_show_is_clean_and_every_child_who_may_be_shown_is_in_it(road) -> None:
