@@ -61,13 +61,13 @@ def straighten(source: Source, cards: tuple[CardSeen, ...] = (), *, solid: bool 
         return Straightened(ladder(_as_lit(screen, measured.color)), color=measured.color, recipe=RECIPE)
     if len([card for card in cards if card.kind is CardKind.NUMBER and card.status is CardStatus.CONFLICT]) > 1:
         found = replace(found, sure=False, why="more than one number card can be seen")
-    crop = _crop_of(found, measured.pose, solid=solid)
+    crop = crop_of(found, measured.pose, solid=solid)
     if not crop.sure:
         size = _size_of(found.outline_mm, measured.pose, shape=crop.shape, exact_mm=found.size_mm)
         return Straightened(
             ladder(_as_lit(screen, measured.color)), crop=crop, size=size, color=measured.color, recipe=RECIPE
         )
-    return _made(source, screen, crop, measured=measured, exact_mm=found.size_mm)
+    return cut_and_corrected(source, screen, crop, measured=measured, exact_mm=found.size_mm)
 
 
 def straighten_with(
@@ -80,7 +80,7 @@ def straighten_with(
     """
     screen = screen_pixels(source)
     measured = measure(source, screen, cards)
-    return _made(source, screen, crop, measured=measured, quarter_turns=quarter_turns)
+    return cut_and_corrected(source, screen, crop, measured=measured, quarter_turns=quarter_turns)
 
 
 def screen_pixels(source: Source) -> Pixels:
@@ -91,8 +91,11 @@ def screen_pixels(source: Source) -> Pixels:
 def measure(source: Source, screen: Pixels, cards: tuple[CardSeen, ...]) -> Measured | None:
     """Pose, plane and color from the best card; ``None`` without one."""
     card = card_for_pose(cards)
-    if card is None:
-        return None
+    return measure_by(source, screen, card, cards) if card is not None else None
+
+
+def measure_by(source: Source, screen: Pixels, card: CardSeen, cards: tuple[CardSeen, ...]) -> Measured | None:
+    """The same from one ``card`` of the photo's ``cards``; ``None`` when it fits no camera."""
     facts, shrink = source.facts, source.shrink_for(LEAST_PX)
     size_px = facts.width_px, facts.height_px
     pose = find_pose(screen, card, shrink=shrink, size_px=size_px, focal_35mm=facts.focal_35mm)
@@ -112,7 +115,8 @@ def light_over(measured: Measured) -> LightField | None:
     return find_field(measured.plane, measured.unlike, card_mm=np.array(CARD.center))
 
 
-def _crop_of(found: Found, pose: Pose, *, solid: bool) -> Crop:
+def crop_of(found: Found, pose: Pose, *, solid: bool = False) -> Crop:
+    """An outline that was found on the table, as an outline in the photo."""
     outline = carried(found.outline_mm, pose.to_px)
     points: tuple[Point, ...] = tuple((float(x), float(y)) for x, y in outline)
     return Crop(points, found.sure, "solid" if solid else found.shape, found.why)
@@ -134,7 +138,7 @@ def _size_of(outline_mm: Array, pose: Pose, *, shape: str, exact_mm: Pair | None
     return SizeMm(width, height, pose.about, sheet_name(width, height))
 
 
-def _made(
+def cut_and_corrected(
     source: Source,
     screen: Pixels,
     crop: Crop,

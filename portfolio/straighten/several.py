@@ -15,17 +15,16 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from portfolio.model.cards import CardKind, CardSeen, CardStatus, Point
-from portfolio.model.photo import Crop, SizeMm, Straightened, WorkOfCard
+from portfolio.model.cards import CardKind, CardSeen, CardStatus
+from portfolio.model.photo import Straightened, WorkOfCard
 from portfolio.straighten.freeform import disc
 from portfolio.straighten.ladder import LEAST_PX
-from portfolio.straighten.order import screen_pixels, straighten_with
+from portfolio.straighten.order import Measured, crop_of, cut_and_corrected, measure_by, screen_pixels
 from portfolio.straighten.outline import Found, find_outline
-from portfolio.straighten.plane import Float, Mask, Plane, cards_on_table, see_plane
-from portfolio.straighten.pose import Array, Pose, card_for_pose, carried, find_pose
-from portfolio.straighten.sizes import sheet_name
+from portfolio.straighten.plane import Float, Mask, Plane, cards_on_table
+from portfolio.straighten.pose import Array, Pose, card_for_pose, carried
 from portfolio.straighten.source import Pixels, Source
-from portfolio.straighten.tabletop import UNLIKE, unlikeness
+from portfolio.straighten.tabletop import UNLIKE
 
 LEAST_WORK_MM2: Final = 9_000.0
 """Smaller things beside a card are scraps, pencils, erasers (the smallest usual work, 4 × 5 in, has 12,900)."""
@@ -47,22 +46,6 @@ NO_WORK: Final = "no work can be seen beside this card"
 UNCLEAR_WHOSE: Final = "it is not clear which work belongs to this card"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Table:
-    """The photo's table as one card has it."""
-
-    pose: Pose
-    plane: Plane
-    unlike: Float
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Thing:
-    """Something that may be a work: its outline on the table (N × 2, mm of the first card)."""
-
-    outline_mm: Array
-
-
 @dataclass(frozen=True, slots=True)
 class _Owner:
     """Which thing is a card's work, and whether each is the other's nearest by far."""
@@ -82,7 +65,7 @@ def straighten_each(source: Source, cards: tuple[CardSeen, ...]) -> tuple[WorkOf
         return ()
     screen = screen_pixels(source)
     first = card_for_pose(mine)
-    table = _seen_from(source, screen, first, cards) if first else None
+    table = measure_by(source, screen, first, cards) if first is not None else None
     if table is None:
         return tuple(WorkOfCard(card, Straightened(()), card.why or NO_WORK) for card in mine)
     cards_mm = [_card_mm(card, table.pose) for card in mine]
@@ -94,46 +77,40 @@ def straighten_each(source: Source, cards: tuple[CardSeen, ...]) -> tuple[WorkOf
     owners = _owners(cards_mm, things)
     if not even or not all(owner is not None and owner.clear for owner in owners):  # one in doubt may be another's
         owners = [None if owner is None else replace(owner, clear=False) for owner in owners]
-    return tuple(
-        _work_of(source, screen, card, cards=cards, table=table, things=things, owner=owner)
+    measured = (
+        None if owner is None else table if card is first else measure_by(source, screen, card, cards)
         for card, owner in zip(mine, owners, strict=True)
     )
-
-
-def _seen_from(source: Source, screen: Pixels, card: CardSeen, cards: tuple[CardSeen, ...]) -> _Table | None:
-    facts, shrink = source.facts, source.shrink_for(LEAST_PX)
-    size_px = facts.width_px, facts.height_px
-    pose = find_pose(screen, card, shrink=shrink, size_px=size_px, focal_35mm=facts.focal_35mm)
-    if pose is None:
-        return None
-    plane = see_plane(screen, pose, shrink=shrink, cards_mm=cards_on_table(cards, pose))
-    return _Table(pose, plane, unlikeness(plane))
+    return tuple(
+        _work_of(source, screen, card, owner, own=own, table=table, things=things)
+        for card, owner, own in zip(mine, owners, measured, strict=True)
+    )
 
 
 # --- which work belongs to which card ---------------------------------------------------------------------------------
 
 
-def _things(plane: Plane, unlike: Float) -> list[_Thing]:
-    """Everything on the table that is large enough for a work."""
+def _things(plane: Plane, unlike: Float) -> list[Array]:
+    """Outlines (N × 2, mm of the first card) of everything on the table that is large enough for a work."""
     scale = plane.px_per_mm
     seen = ((unlike > UNLIKE) & plane.usable).astype(np.uint8)
     for how in (cv2.MORPH_OPEN, cv2.MORPH_CLOSE):
         seen = np.asarray(cv2.morphologyEx(seen, how, disc(_OPEN_MM * scale)), np.uint8)
     contours, _ = cv2.findContours(seen, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     large = [one for one in contours if cv2.contourArea(one) >= LEAST_WORK_MM2 * scale**2]
-    return [_Thing(plane.to_mm(np.asarray(one, np.float64).reshape(-1, 2))) for one in large]
+    return [plane.to_mm(np.asarray(one, np.float64).reshape(-1, 2)) for one in large]
 
 
-def _faint_things(screen: Pixels, table: _Table, card_mm: Array, things: list[_Thing], *, shrink: int) -> list[_Thing]:
+def _faint_things(screen: Pixels, table: Measured, card_mm: Array, things: list[Array], *, shrink: int) -> list[Array]:
     """A work near a card that has none yet: nearly the color of the table, so that only its edge can be seen."""
     plane = table.plane
     spot = np.rint(plane.to_px(card_mm)).astype(np.int32)
     reach = np.asarray(cv2.dilate(_filled(plane, [spot]), np.ones((2 * round(_REACH_MM * plane.px_per_mm) + 1,) * 2)))
-    known = [np.rint(plane.to_px(thing.outline_mm)).astype(np.int32) for thing in things]
+    known = [np.rint(plane.to_px(thing)).astype(np.int32) for thing in things]
     taken = np.asarray(cv2.dilate(_filled(plane, known), disc(_CELL_MM * plane.px_per_mm)))
     cell, unlike = _part_of(table, (reach > 0) & (taken == 0))
     found = find_outline(screen, cell, table.pose, unlike=unlike, shrink=shrink)
-    return [_Thing(found.outline_mm)] if found is not None and _area_mm2(found.outline_mm) >= LEAST_WORK_MM2 else []
+    return [found.outline_mm] if found is not None and _area_mm2(found.outline_mm) >= LEAST_WORK_MM2 else []
 
 
 def _area_mm2(outline_mm: Array) -> float:
@@ -147,7 +124,7 @@ def _card_mm(card: CardSeen, pose: Pose) -> Array | None:
     return cards_on_table((card,), pose)[-1]
 
 
-def _owners(cards_mm: Sequence[Array | None], things: Sequence[_Thing]) -> list[_Owner | None]:
+def _owners(cards_mm: Sequence[Array | None], things: Sequence[Array]) -> list[_Owner | None]:
     """For each card the thing that is likeliest its work, none given twice; nearest pairs first."""
     away = np.array(
         [[np.inf if card is None else _apart_mm(card, thing) for thing in things] for card in cards_mm]
@@ -171,10 +148,10 @@ def _is_clear(away: Array, chosen: int) -> bool:
     return bool(np.isfinite(nearest)) and (not len(others) or float(others.min()) >= limit)
 
 
-def _apart_mm(card_mm: Array, thing: _Thing) -> float:
+def _apart_mm(card_mm: Array, thing: Array) -> float:
     """The gap between a card and a thing; 0 when they touch."""
     outline = card_mm.astype(np.float32).reshape(-1, 1, 2)
-    points = thing.outline_mm[::2]
+    points = thing[::2]
     return max(0.0, min(-cv2.pointPolygonTest(outline, (float(x), float(y)), True) for x, y in points))
 
 
@@ -185,53 +162,34 @@ def _work_of(
     source: Source,
     screen: Pixels,
     card: CardSeen,
-    *,
-    cards: tuple[CardSeen, ...],
-    table: _Table,
-    things: list[_Thing],
     owner: _Owner | None,
+    *,
+    own: Measured | None,
+    table: Measured,
+    things: list[Array],
 ) -> WorkOfCard:
-    """Find the edge of one card's work and cut it out."""
-    if owner is None:
-        return WorkOfCard(card, Straightened(()), _why_nothing(card, things))
-    shrink = source.shrink_for(LEAST_PX)
-    own = _seen_from(source, screen, card, cards)
-    if own is None:
+    """Find the edge of one card's work, as measured by that card, and cut it out."""
+    if owner is None or own is None:
         return WorkOfCard(card, Straightened(()), _why_nothing(card, things))
     to_own = np.linalg.inv(own.pose.to_px) @ table.pose.to_px
-    outlines = [carried(thing.outline_mm, to_own) for thing in things]
+    outlines = [carried(thing, to_own) for thing in things]
     plane, unlike = _cell(own, outlines, owner.thing)
-    found = find_outline(screen, plane, own.pose, unlike=unlike, shrink=shrink)
+    found = find_outline(screen, plane, own.pose, unlike=unlike, shrink=source.shrink_for(LEAST_PX))
     if found is None:
         return WorkOfCard(card, Straightened(()), NO_WORK)
     why = "" if card.alone is CardStatus.SURE else card.why
     why = why or _why_other(found, outlines, owner) or found.why
-    crop = Crop(_on_photo(found, own.pose), not why, found.shape, why)
-    made = straighten_with(source, crop, cards=(replace(card, status=CardStatus.SURE, by_itself=None),))
-    return WorkOfCard(card, replace(made, size=_exact(made.size, found)), why)
+    crop = crop_of(replace(found, sure=not why, why=why), own.pose)
+    return WorkOfCard(card, cut_and_corrected(source, screen, crop, measured=own, exact_mm=found.size_mm), why)
 
 
-def _why_nothing(card: CardSeen, things: list[_Thing]) -> str:
+def _why_nothing(card: CardSeen, things: list[Array]) -> str:
     if card.alone is not CardStatus.SURE:
         return card.why or "the card cannot be read surely"
     return UNCLEAR_WHOSE if things else NO_WORK
 
 
-def _on_photo(found: Found, pose: Pose) -> tuple[Point, ...]:
-    return tuple((float(x), float(y)) for x, y in carried(found.outline_mm, pose.to_px))
-
-
-def _exact(size: SizeMm | None, found: Found) -> SizeMm | None:
-    """The size that the sheet's own right angles give, when it was measured."""
-    if size is None or found.size_mm is None:
-        return size
-    one, other = found.size_mm
-    turned = abs(one / size.width_mm - 1) > abs(other / size.width_mm - 1)
-    width, height = (other, one) if turned else (one, other)
-    return replace(size, width_mm=width, height_mm=height, sheet=sheet_name(width, height))
-
-
-def _cell(own: _Table, outlines: list[Array], owner: int) -> tuple[Plane, Float]:
+def _cell(own: Measured, outlines: list[Array], owner: int) -> tuple[Plane, Float]:
     """The part of the table that holds one work and no other."""
     plane = own.plane
     spots = [np.rint(plane.to_px(outline)).astype(np.int32) for outline in outlines]
@@ -242,7 +200,7 @@ def _cell(own: _Table, outlines: list[Array], owner: int) -> tuple[Plane, Float]
     return _part_of(own, (here > 0) & (near_others == 0))
 
 
-def _part_of(own: _Table, keep: Mask) -> tuple[Plane, Float]:
+def _part_of(own: Measured, keep: Mask) -> tuple[Plane, Float]:
     """The smallest part of the table that holds all of ``keep``; nothing else counts as seen."""
     plane = own.plane
     rows, columns = np.nonzero(keep & plane.valid)
