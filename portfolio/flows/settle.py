@@ -130,22 +130,24 @@ def _answer_filing(library: Library, kept: QuestionKept, given: Answer) -> int:
     """One answer, also for a whole group, is one transaction. Of a group, what does not fit stays a question."""
     with library.writing(who="teacher", what="answered a question", batch_id=kept.batch_id) as writing:
         session = writing.session
-        _answer_one(session, kept, given)
+        off_scale = kept.batch_id is not None and scale_of_batch(session, kept.batch_id) is not None
+        _answer_one(session, kept, given, off_scale=off_scale)
         others = questions.same_group(session, kept) if given.whole_group else ()
         for other in others:
             if other.question_id == kept.question_id:
                 continue
             try:
-                _answer_one(session, other, given)
+                _answer_one(session, other, given, off_scale=off_scale)
             except PortfolioError:
                 continue
         return writing.action_id
 
 
-def _answer_one(session: Session, kept: QuestionKept, given: Answer) -> None:
+def _answer_one(session: Session, kept: QuestionKept, given: Answer, *, off_scale: bool) -> None:
+    """``off_scale``: the cards of this batch were printed at a wrong scale."""
     assert kept.photo_id is not None
     photo = photos.photo(session, kept.photo_id)
-    if scale_of_batch(session, photo.batch_id) is not None:
+    if off_scale:
         photo = not_sure_of_size(photo)
     if given.aside:
         questions.answer(session, kept.question_id, {"aside": True})
@@ -322,6 +324,7 @@ def _keep_cuts(library: Library, cuts: Sequence[_Cut], *, batch_id: int | None, 
     """Keep the new crops and close the questions about them, all in one step; gives the action's id."""
     with library.writing(who="teacher", what="set the edge of a work", batch_id=batch_id) as writing:
         session = writing.session
+        off_scale = scale_of_batch(session, cuts[0].photo.batch_id) is not None
         for question_id, cut in zip(answered, cuts, strict=False):
             questions.answer(session, question_id, {"crop": crop_as_json(cut.crop)})
         for cut in cuts:
@@ -331,17 +334,15 @@ def _keep_cuts(library: Library, cuts: Sequence[_Cut], *, batch_id: int | None, 
                 crop=crop_as_json(cut.crop),
                 quarter_turns=cut.quarter_turns,
                 derived_key=cut.key,
-                size=_as_sure_as_its_batch(session, cut.photo, cut.made.size),
+                size=_as_about(cut.made.size) if off_scale else cut.made.size,
                 colors=cut.made.color_shares,
             )
         return writing.action_id
 
 
-def _as_sure_as_its_batch(session: Session, photo: PhotoKept, size: SizeMm | None) -> SizeMm | None:
+def _as_about(size: SizeMm | None) -> SizeMm | None:
     """A size by a card of the wrong scale stays "about", however well the edge is known."""
-    if size is None or scale_of_batch(session, photo.batch_id) is None:
-        return size
-    return replace(size, about=True, sheet=None)
+    return replace(size, about=True, sheet=None) if size is not None else None
 
 
 # --- undo -----------------------------------------------------------------------------------------------------
