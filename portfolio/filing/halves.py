@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from portfolio.filing.register import NEAR_BITS
+from portfolio.filing.register import same_picture
 from portfolio.model.filing import Decision, Filing, Outcome, QuestionKind, Role, What
 
 BEGUN_FOR = "begun_for"
@@ -55,8 +55,7 @@ def _shows_half_of(one: Decision, work: Decision, hashes: Mapping[int, int | Non
         return False
     if work.evidence.get(BEGUN_FOR) == one.photo_id:
         return True
-    mine, theirs = hashes.get(one.photo_id), hashes.get(work.photo_id)
-    return mine is not None and theirs is not None and (mine ^ theirs).bit_count() <= NEAR_BITS
+    return same_picture(hashes.get(one.photo_id), hashes.get(work.photo_id))
 
 
 def _as_view(one: Decision, work: Decision) -> Decision:

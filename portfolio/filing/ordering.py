@@ -11,7 +11,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from portfolio.filing.place import Place
-from portfolio.filing.register import NEAR_BITS
+from portfolio.filing.register import same_picture
 from portfolio.filing.roll import Roll
 from portfolio.model.filing import (
     Asked,
@@ -86,7 +86,7 @@ def _trouble(
         if _has_no_card(one) and (where is None or where.doubt is not None or where.class_id != class_id):
             return f"the class or the day of photo {place} of the row is in doubt"
     for crop, following in pairwise(photos[spot.photo_id].crop_hash for spot in spots):
-        if crop is not None and following is not None and (crop ^ following).bit_count() <= NEAR_BITS:
+        if same_picture(crop, following):
             return "two photos in a row show the same picture, so the order cannot be trusted"
     return None
 

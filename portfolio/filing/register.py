@@ -18,6 +18,11 @@ GRAY_BITS = 18
 Key = tuple[int, tuple[int, ...], date]
 
 
+def same_picture(one: int | None, other: int | None) -> bool:
+    """Whether two crops show the same work; a crop that is not known is like no other."""
+    return one is not None and other is not None and (one ^ other).bit_count() <= NEAR_BITS
+
+
 @dataclass(slots=True)
 class Entry:
     """One work: known by the photo of this batch that made it, or by its id; and the crops of its views."""
