@@ -8,7 +8,7 @@ from typing import Any
 from portfolio.archive import finding, people
 from portfolio.archive.library import Library, Session
 from portfolio.flows.indexing import Words
-from portfolio.model.finding import Filters, Found, FoundWork
+from portfolio.model.finding import Filters, Found, FoundWork, WorkShown
 from portfolio.privacy.asking import asked_for
 
 PAGE = 60
@@ -37,7 +37,11 @@ def find(
 
 def found_as_json(found: FoundWork) -> dict[str, Any]:
     """One found work as the contract of ``portfolio find --json`` and the JSON door have it."""
-    work = found.work
+    return {**work_as_json(found.work), "tier": found.tier}
+
+
+def work_as_json(work: WorkShown) -> dict[str, Any]:
+    """What every contract says of a work."""
     return {
         "work": work.work_id,
         "title": work.title,
@@ -47,7 +51,6 @@ def found_as_json(found: FoundWork) -> dict[str, Any]:
         "year": work.year,
         "medium": work.medium,
         "made_on": work.made_on.isoformat(),
-        "tier": found.tier,
     }
 
 

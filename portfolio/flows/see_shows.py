@@ -46,11 +46,11 @@ def _says_more_than_allowed(
     session: Session, publication: PublicationValue, makers: Iterable[KnownChild], *, day: date
 ) -> bool:
     """A family has allowed less of the name since the site was built."""
-    audience, built = publication.audience, publication.built_utc
-    before = shows.releases_known(session, by=built)
-    for child in makers:
-        then = name_form(before.get(child.student_id, ()), audience, day=built.astimezone().date())
-        now = name_form(child.releases, audience, day=day)
-        if strictest((then, now)) is not then:
-            return True
-    return False
+    audience, built_utc = publication.audience, publication.built_utc
+    built_on, before = built_utc.astimezone().date(), shows.releases_known(session, by=built_utc)
+
+    def says_more(child: KnownChild) -> bool:
+        then = name_form(before.get(child.student_id, ()), audience, day=built_on)
+        return strictest((then, name_form(child.releases, audience, day=day))) is not then
+
+    return any(says_more(child) for child in makers)

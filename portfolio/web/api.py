@@ -13,7 +13,7 @@ from portfolio.flows.batch_report import batch_report, report_as_json
 from portfolio.flows.batches import chosen_for
 from portfolio.flows.desk import class_and_year, see_classes
 from portfolio.flows.file_batch import count_batch
-from portfolio.flows.find import find, found_as_json
+from portfolio.flows.find import find, found_as_json, work_as_json
 from portfolio.flows.one_work import see_work
 from portfolio.flows.see_batch import QuestionSeen, check_batch, see_question, see_questions
 from portfolio.flows.upload import keep_upload
@@ -231,15 +231,8 @@ def show_work(request: Request, work_id: Id) -> shapes.WorkOut:
     work = seen.work
     return shapes.WorkOut.model_validate(
         {
-            "work": work.work_id,
-            "title": work.title,
-            "class": work.class_label,
-            "number": work.number,
-            "grade": work.grade,
-            "year": work.year,
-            "medium": work.medium,
+            **work_as_json(work),
             "center": work.centre,
-            "made_on": work.made_on,
             "size_mm": [work.width_mm, work.height_mm] if work.width_mm and work.height_mm else None,
             "students": list(work.student_ids),
             "group_work": work.group_work,

@@ -100,7 +100,7 @@ def class_page(
     seen: ClassSpan, names: Mapping[int, str], *, by_center: bool, whole_year: bool, today: date
 ) -> ClassPage:
     """The answer for one class: columns that were used, then others of the room, up to a readable width."""
-    grid, current = seen.grid, seen.year.holds(today)
+    grid = seen.grid
     shown = _columns(seen)
     works = sum(len(own) for own in seen.works.values())
     since = words.day_plain(grid.from_day, today=today)
@@ -115,7 +115,7 @@ def class_page(
         legend=_legend(seen, shown, by_center=by_center),
         columns=tuple(words.capital(grid.columns[at]) for at in shown),
         rows=tuple(_grid_row(row, shown, names, today=today, span=span) for row in grid.rows),
-        chips=_chips(seen.group.class_id, by_center=by_center, whole_year=whole_year)[: None if current else -1],
+        chips=_chips(seen.group.class_id, by_center=by_center, whole_year=whole_year, current=seen.year.holds(today)),
         by="center" if by_center else "medium",
         left_out=f"Not shown, because nobody has used it {span}: {words.listed(left_out)}." if left_out else "",
     )
@@ -162,15 +162,16 @@ def _cell(cell: GrowthCell) -> Cell:
     return Cell(cell.count, closed, said)
 
 
-def _chips(class_id: int, *, by_center: bool, whole_year: bool) -> tuple[Chip, ...]:
-    """The last one chooses between the term and the whole year: only of the current year."""
+def _chips(class_id: int, *, by_center: bool, whole_year: bool, current: bool) -> tuple[Chip, ...]:
+    """By medium or by center; of the current year also for the term or the whole year."""
 
     def href(*, center: bool, year: bool) -> str:
         query = "&".join(part for part in ("by=center" if center else "", "span=year" if year else "") if part)
         return f"/classes/{class_id}{f'?{query}' if query else ''}"
 
+    span = Chip(href(center=by_center, year=not whole_year), "All year", chosen=whole_year)
     return (
         Chip(href(center=False, year=whole_year), "By medium", chosen=not by_center),
         Chip(href(center=True, year=whole_year), "By center", chosen=by_center),
-        Chip(href(center=by_center, year=not whole_year), "All year", chosen=whole_year),
+        *([span] if current else []),
     )
