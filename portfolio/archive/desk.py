@@ -118,7 +118,7 @@ def kept_in_all(session: Session) -> tuple[int, int, int]:
     """Photos, kept works and reflections in the whole library."""
     works = select(func.count()).select_from(tables.Work).where(col(tables.Work.removed).is_(False))
     return (
-        session.exec(select(func.count()).select_from(tables.Photo)).one(),
+        session.exec(select(func.count(func.distinct(tables.Photo.sha256)))).one(),
         session.exec(works).one(),
         session.exec(select(func.count()).select_from(tables.Reflection)).one(),
     )

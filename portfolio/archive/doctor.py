@@ -111,7 +111,8 @@ def _insert(connection: Connection, found: dict[str, dict[Any, rows.Row]]) -> tu
         if whole:
             known = {column.key for column in table.columns}
             values = [
-                {name: rows.typed(table.name, name, value) for name, value in line.items() if name in known}
+                _later_columns(table)
+                | {name: rows.typed(table.name, name, value) for name, value in line.items() if name in known}
                 for line in whole
             ]
             connection.execute(insert(table), values)
@@ -120,6 +121,15 @@ def _insert(connection: Connection, found: dict[str, dict[Any, rows.Row]]) -> tu
         connection.execute(insert(tables.Outbox), works)
     _number_actions_on(connection, found)
     return {name: len(keys) for name, keys in present.items() if keys}, left_out
+
+
+def _later_columns(table: Any) -> rows.Row:
+    """What stands in columns that an older sidecar may not have."""
+    return {
+        column.key: column.default.arg
+        for column in table.columns
+        if column.server_default is not None and column.default is not None
+    }
 
 
 def _number_actions_on(connection: Connection, found: dict[str, dict[Any, rows.Row]]) -> None:

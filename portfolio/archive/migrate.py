@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from alembic import command
@@ -44,5 +46,29 @@ def to_head(engine: Engine) -> bool:
         known = {script.revision for script in ScriptDirectory.from_config(config()).walk_revisions()}
         if now is not None and now not in known:
             raise LibraryError("library-newer", found=f"schema {now}")
+    with _tables_may_be_remade(engine), engine.begin() as connection:
         command.upgrade(config(connection), "head")
+        if connection.exec_driver_sql("PRAGMA foreign_key_check").first() is not None:
+            raise LibraryError("library-damaged", "The library", "a row points nowhere")
     return True
+
+
+@contextmanager
+def _tables_may_be_remade(engine: Engine) -> Iterator[None]:
+    """SQLite changes most of a table only by making it anew, and would delete what points at the old one meanwhile.
+
+    Outside a transaction, on the engine's one connection (https://www.sqlite.org/lang_altertable.html, section 7).
+    """
+    _enforce(engine, "OFF")
+    try:
+        yield
+    finally:
+        _enforce(engine, "ON")
+
+
+def _enforce(engine: Engine, word: str) -> None:
+    connection = engine.raw_connection()
+    try:
+        connection.cursor().execute(f"PRAGMA foreign_keys={word}")
+    finally:
+        connection.close()

@@ -59,6 +59,8 @@ class PhotoKept:
     derived_key: str | None = None
     size_px: tuple[int, int] | None = None
     """Width and height of the upright photo, when it could be read."""
+    part: int = 0
+    """Which of the photo's several works this is about, from 1; 0 = the photo shows one work."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,8 +135,9 @@ def add_photo(session: Session, batch_id: int, stored: Stored, *, file_name: str
 
 
 def photo_by_digest(session: Session, sha256: str) -> PhotoKept | None:
-    """The photo with these very bytes, if it came in before."""
-    row = session.exec(select(tables.Photo).where(tables.Photo.sha256 == sha256)).first()
+    """The photo with these very bytes, if it came in before; of several works, the first."""
+    asked = select(tables.Photo).where(tables.Photo.sha256 == sha256)
+    row = session.exec(asked.order_by(col(tables.Photo.part))).first()
     return None if row is None else _kept(row)
 
 
@@ -157,11 +160,14 @@ def keep_reading(
     derived_key: str | None,
     solid: bool = False,
     numbers_only: bool = False,
+    part: int = 0,
 ) -> None:
     """Keep what was seen; ``solid`` = it was looked at as a 3-D work, ``numbers_only`` = the pictures are still to
-    come. A photo that could not be opened becomes a problem at once.
+    come, ``part`` = which of the photo's works ``seen`` is about. A photo that could not be opened becomes a problem
+    at once.
     """
     row = photo_row(session, photo_id)
+    row.part = part
     facts, made = seen.reading.facts, seen.straightened
     row.reading = {**seen_as_json(seen), "solid": solid}
     if numbers_only and seen.reading.problem is None:
@@ -177,6 +183,30 @@ def keep_reading(
     if seen.reading.problem is not None:
         row.state = PhotoState.PROBLEM.value
         row.problem_code, row.problem_found = seen.reading.problem.code, seen.reading.problem.found
+
+
+def add_part(session: Session, photo_id: int) -> int:
+    """One more row for a photo of several works, right behind those that it has; gives its id."""
+    first = photo_row(session, photo_id)
+    row = tables.Photo(
+        sha256=first.sha256,
+        part=_rows_of(session, first.sha256)[-1].part + 1,
+        batch_id=first.batch_id,
+        position=first.position,
+        file_name=first.file_name,
+        size_bytes=first.size_bytes,
+        stored_utc=first.stored_utc,
+    )
+    session.add(row)
+    session.flush()
+    assert row.id is not None
+    return row.id
+
+
+def _rows_of(session: Session, sha256: str) -> list[tables.Photo]:
+    """The rows of one photo: one for each of its works."""
+    asked = select(tables.Photo).where(tables.Photo.sha256 == sha256)
+    return list(session.exec(asked.order_by(col(tables.Photo.part))).all())
 
 
 def set_state(
@@ -226,6 +256,7 @@ def _kept(row: tables.Photo) -> PhotoKept:
         decided=Decided(decision["action"], decision["mark"]) if by_program else None,
         derived_key=row.derived_key,
         size_px=(row.width_px, row.height_px) if row.width_px and row.height_px else None,
+        part=row.part,
     )
 
 
@@ -273,10 +304,10 @@ def read_again(session: Session, photo_id: int, *, batch_id: int) -> None:
 
 
 def move(session: Session, photo_id: int, *, batch_id: int) -> None:
-    """Move a photo that was never decided to another batch, at its end."""
-    row = photo_row(session, photo_id)
-    row.position = next_position(session, batch_id)
-    row.batch_id = batch_id
+    """Move a photo that was never decided to another batch, at its end; all its works go along."""
+    position = next_position(session, batch_id)
+    for row in _rows_of(session, photo_row(session, photo_id).sha256):
+        row.position, row.batch_id = position, batch_id
 
 
 def camera_clocks(session: Session, cameras: Collection[str], *, before_batch: int) -> dict[str, int]:

@@ -248,10 +248,15 @@ class Batch(SQLModel, table=True):
 
 
 class Photo(SQLModel, table=True):
-    """One picture file as received. Its bytes are the original, found by ``sha256``."""
+    """One picture file as received. Its bytes are the original, found by ``sha256``. A photo of several works has a
+    row for each of them, so that each is filed, asked about and undone by itself.
+    """
 
+    __table_args__ = (UniqueConstraint("sha256", "part"),)
     id: int | None = Field(default=None, primary_key=True)
-    sha256: str = Field(unique=True)
+    sha256: str
+    part: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
+    """0 = the photo shows one work (or none); 1, 2, ... = which of its several works this row is about."""
     batch_id: int = Field(foreign_key="batch.id", index=True)
     position: int = 0
     file_name: str = ""

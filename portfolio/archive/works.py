@@ -68,7 +68,9 @@ def add_work(session: Session, filing: Filing, photo: PhotoKept, *, solid: bool 
 
 
 def add_view(session: Session, work_id: int, photo: PhotoKept, *, role: Role) -> int:
-    """A photo becomes a view of a work; gives the view's id."""
+    """A photo becomes a view of a work; gives the view's id. An unsure edge is not shown until the teacher has seen it,
+    unless the rest of the photo shows other children's works.
+    """
     existing(session, tables.Work, work_id, item=f"Work {work_id}")
     there = session.exec(select(tables.View.id).where(tables.View.work_id == work_id)).all()
     crop = (photo.reading or {}).get("crop")
@@ -77,7 +79,7 @@ def add_view(session: Session, work_id: int, photo: PhotoKept, *, role: Role) ->
         photo_id=photo.photo_id,
         role=role.value,
         position=len(there),
-        crop=crop if crop and crop["sure"] else None,
+        crop=crop if crop and (crop["sure"] or photo.part) else None,
         derived_key=photo.derived_key,
     )
     session.add(view)

@@ -40,10 +40,17 @@ def look(
 
 
 def sentences(seen: PhotoSeen) -> list[str]:
-    """The same for a person: one line a photo, a second line when there is a problem."""
+    """The same for a person: one line a photo, or one for each of several works; then the problem, if there is one."""
+    if seen.works:
+        return [_line(each, f"{seen.file}, work {place}") for place, each in enumerate(seen.each, start=1)]
+    problem = seen.reading.problem
+    if problem and not seen.reading.facts:
+        return [problem.sentence]
+    return [_line(seen, seen.file), *([problem.sentence] if problem else [])]
+
+
+def _line(seen: PhotoSeen, file: str) -> str:
     reading, made = seen.reading, seen.straightened
-    if reading.problem and not reading.facts:
-        return [reading.problem.sentence]
     parts = [_number_words(seen)]
     parts += [f"{card.kind} card {card.value}" for card in reading.cards if card not in reading.number_cards]
     if made and made.size:
@@ -54,8 +61,7 @@ def sentences(seen: PhotoSeen) -> list[str]:
         parts.append("outline sure" if made.crop.sure else f"outline to check ({made.crop.why or 'it is not clear'})")
     if made and made.color and made.color.clipped:
         parts.append("too bright, take it again")
-    lines = [f"{seen.file}: " + ", ".join(parts)]
-    return [*lines, reading.problem.sentence] if reading.problem else lines
+    return f"{file}: {', '.join(parts)}"
 
 
 def _number_words(seen: PhotoSeen) -> str:

@@ -254,7 +254,8 @@ def _ask_edge(session: Session, photo: PhotoKept, filing: Filing, *, work_id: in
     if not crop or crop["sure"]:
         return
     why = crop.get("why") or "the edge of the work is not clear"
-    evidence = f"{why[:1].upper()}{why[1:]}, so the work is shown as the photo was taken until you say."
+    shown = "by the edge that was found" if photo.part else "as the photo was taken"
+    evidence = f"{why[:1].upper()}{why[1:]}, so the work is shown {shown} until you say."
     guess = {**crop, "class_id": filing.class_id}
     group = "edge-without-card" if why == WITHOUT_CARD else None
     questions.ask_crop(

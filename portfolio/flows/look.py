@@ -10,7 +10,7 @@ from typing import Any
 from portfolio.errors import Problem
 from portfolio.flows.executors import make_executor
 from portfolio.flows.worker import SeeRequest, see_photo
-from portfolio.model.photo import PhotoSeen, Reading
+from portfolio.model.photo import PhotoSeen, Reading, WorkOfCard
 
 
 def look_at(
@@ -41,12 +41,14 @@ def settled(request: SeeRequest, future: Future[PhotoSeen]) -> PhotoSeen:
 
 
 def as_json(seen: PhotoSeen) -> dict[str, Any]:
-    """The contract of ``portfolio look --json`` for one photo. Pixels are those of the upright photo."""
+    """The contract of ``portfolio look --json`` for one photo. Pixels are those of the upright photo. ``works`` is
+    there only when it shows several, each with its number card.
+    """
     reading, made = seen.reading, seen.straightened
     crop = made.crop if made else None
     size = made.size if made else None
     color = made.color if made else None
-    return {
+    told: dict[str, Any] = {
         "file": seen.file,
         "cards": [
             {"kind": card.kind.value, "value": card.value, "status": card.status.value} for card in reading.cards
@@ -58,4 +60,18 @@ def as_json(seen: PhotoSeen) -> dict[str, Any]:
         "size_mm": [round(size.width_mm, 1), round(size.height_mm, 1)] if size else None,
         "color": {"gains": [round(gain, 4) for gain in color.gains], "clipped": color.clipped} if color else None,
         "problem": {"code": reading.problem.code, "sentence": reading.problem.sentence} if reading.problem else None,
+    }
+    return told | {"works": [_work(one) for one in seen.works]} if seen.works else told
+
+
+def _work(one: WorkOfCard) -> dict[str, Any]:
+    """One of several works in a photo; ``sure``: it would be filed to the number without asking."""
+    crop, size = one.straightened.crop, one.straightened.size
+    return {
+        "number": one.card.value,
+        "sure": one.sure,
+        "why": one.why,
+        "outline_px": [[round(x, 1), round(y, 1)] for x, y in crop.outline_px] if crop else None,
+        "crop_sure": bool(crop and crop.sure),
+        "size_mm": [round(size.width_mm, 1), round(size.height_mm, 1)] if size else None,
     }

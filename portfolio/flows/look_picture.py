@@ -36,20 +36,19 @@ def draw_seen(seen: PhotoSeen, photo: Path) -> bytes:
     shrink = picture.shrink_for(_LONG_PX)
     shown = Image.fromarray(picture.rgb(shrink))
     pen = _Pen(ImageDraw.Draw(shown), shrink, max(2, max(shown.size) // 500))
-    made = seen.straightened
-    if made and made.crop:
-        pen.polygon(made.crop.outline_px, _OUTLINE, dashed=not made.crop.sure)
-        if made.size and made.crop.shape == "sheet":
-            _draw_measures(pen, made.crop.outline_px, made.size)
-    for card in seen.reading.cards:
+    for each in seen.each:
+        _draw_edge(pen, each)
+    for card in {card for each in seen.each for card in each.reading.cards}:
         _draw_card(pen, card)
     out = BytesIO()
-    _with_words(shown, words_of(seen), made).save(out, "PNG")
+    _with_words(shown, words_of(seen), seen.straightened).save(out, "PNG")
     return out.getvalue()
 
 
 def words_of(seen: PhotoSeen) -> list[str]:
-    """What was seen, one line for each thing."""
+    """What was seen, one line for each thing; for each of several works in turn."""
+    if seen.works:
+        return [line for each in seen.each for line in words_of(each)]
     reading, made = seen.reading, seen.straightened
     lines = [f"{card.kind.value.capitalize()} card {card.value}: {_state(card)}" for card in reading.cards]
     lines = lines or ["No card can be seen"]
@@ -75,6 +74,16 @@ def _state(card: CardSeen) -> str:
 def _size_words(size: SizeMm) -> str:
     about, sheet = "about " if size.about else "", f", {size.sheet}" if size.sheet else ""
     return f"{about}{size.width_mm:.0f} × {size.height_mm:.0f} mm{sheet}"
+
+
+def _draw_edge(pen: _Pen, seen: PhotoSeen) -> None:
+    """The edge of a work; of a sheet with its measures."""
+    made = seen.straightened
+    if made is None or made.crop is None:
+        return
+    pen.polygon(made.crop.outline_px, _OUTLINE, dashed=not made.crop.sure)
+    if made.size and made.crop.shape == "sheet":
+        _draw_measures(pen, made.crop.outline_px, made.size)
 
 
 def _draw_card(pen: _Pen, card: CardSeen) -> None:

@@ -20,8 +20,8 @@ from portfolio.archive.works import ViewKept
 from portfolio.errors import NotFound, PortfolioError
 from portfolio.flows.look import settled
 from portfolio.flows.worker import CropRequest, Limits, SeeRequest, crop_photo, see_photo
-from portfolio.model.photo import Derivative, PhotoSeen, Straightened
-from portfolio.model.seen_json import crop_from_json
+from portfolio.model.photo import Derivative, PhotoSeen, Reading, Straightened
+from portfolio.model.seen_json import cards_of, crop_from_json
 from portfolio.straighten.ladder import RUNGS
 
 Told = Callable[[str, int, int], None]
@@ -93,17 +93,24 @@ def look_again(
 
 
 def _keep(library: Library, one: PhotoKept, seen: PhotoSeen, request: SeeRequest) -> None:
-    """Write the pictures, then the record that speaks of them. A photo decided meanwhile is left as it is."""
-    key = write_pictures(library, seen.straightened.derivatives) if seen.straightened else None
+    """Write the pictures, then the record that speaks of them; of a photo of several works, one for each work. A photo
+    decided meanwhile is left as it is.
+    """
+    shown = (seen.one_work(one.part),) if one.part else seen.each
+    keys = [write_pictures(library, each.straightened.derivatives) if each.straightened else None for each in shown]
     with library.writing(who="program", what="read a photo", batch_id=one.batch_id) as writing:
-        if photos.photo(writing.session, one.photo_id).state == one.state:
+        session = writing.session
+        if photos.photo(session, one.photo_id).state != one.state:
+            return
+        for place, (each, key) in enumerate(zip(shown, keys, strict=True), start=one.part or 1):
             photos.keep_reading(
-                writing.session,
-                one.photo_id,
-                seen,
+                session,
+                one.photo_id if place in (1, one.part) else photos.add_part(session, one.photo_id),
+                each,
                 derived_key=key,
                 solid=request.solid,
                 numbers_only=not request.pictures,
+                part=place if one.part or len(shown) > 1 else 0,
             )
 
 
@@ -134,6 +141,7 @@ class _Wanted:
 
     key: str
     request: SeeRequest | CropRequest
+    part: int = 0
 
 
 def make_pictures_again(library: Library, *, executor: Executor, told: Told = quiet) -> int:
@@ -145,7 +153,7 @@ def make_pictures_again(library: Library, *, executor: Executor, told: Told = qu
         gone = {key for key in works.derived_keys(session) if _is_gone(library, key)}
         wanted = list(_wanted(library, session, gone)) if gone else []
     for done, one in enumerate(wanted, start=1):
-        made = _make(one.request, executor)
+        made = _make(one, executor)
         if made is not None:
             write_pictures(library, made.derivatives, key=one.key)
         told("read", done, len(wanted))
@@ -164,20 +172,27 @@ def _wanted(library: Library, session: Session, keys: Collection[str]) -> Iterat
     asked |= {key: kept[view.photo_id] for key, view in views.items()}
     for key, one in asked.items():
         if key in keys:
-            yield _Wanted(key, _request(library, one, views.get(key)))
+            yield _Wanted(key, _request(library, one, views.get(key)), one.part)
 
 
 def _request(library: Library, one: PhotoKept, view: ViewKept | None) -> SeeRequest | CropRequest:
     path, limits = library.originals.path(one.sha256), limits_of(library)
     if view is not None and view.crop is not None and view.derived_key != one.derived_key:
-        return CropRequest(path, one.file_name, crop_from_json(view.crop), view.quarter_turns, limits)
+        crop = crop_from_json(view.crop)
+        return CropRequest(path, one.file_name, crop, view.quarter_turns, limits, number=number_of_part(one))
     return SeeRequest(path, one.file_name, solid=bool((one.reading or {}).get("solid")), limits=limits)
 
 
-def _make(request: SeeRequest | CropRequest, executor: Executor) -> Straightened | None:
+def number_of_part(one: PhotoKept) -> int | None:
+    """Of one of several works in a photo: the number on its card."""
+    return Reading(None, cards_of(one.reading)).number if one.part else None
+
+
+def _make(wanted: _Wanted, executor: Executor) -> Straightened | None:
+    request = wanted.request
     if isinstance(request, CropRequest):
         return executor.submit(crop_photo, request).result().straightened
-    return settled(request, executor.submit(see_photo, request)).straightened
+    return settled(request, executor.submit(see_photo, request)).one_work(wanted.part).straightened
 
 
 def crop_now(one: PhotoKept, request: CropRequest, executor: Executor | None) -> Straightened:

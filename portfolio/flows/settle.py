@@ -18,7 +18,7 @@ from portfolio.flows import reflections
 from portfolio.flows.batch_report import class_labels
 from portfolio.flows.card_scale import not_sure_of_size, scale_of_batch
 from portfolio.flows.file_batch import file_photo
-from portfolio.flows.read_photos import crop_now, limits_of, solid_media, write_pictures
+from portfolio.flows.read_photos import crop_now, limits_of, number_of_part, solid_media, write_pictures
 from portfolio.flows.worker import CropRequest
 from portfolio.model.cards import Polygon
 from portfolio.model.filing import Asked, Filing, PhotoState, QuestionKind, Role, What
@@ -315,7 +315,8 @@ def _cut(library: Library, photo_id: int, crop: Crop, quarter_turns: int, execut
         photo = photos.photo(session, photo_id)
         view = works.view_of_photo(session, photo_id)
     path = library.originals.path(photo.sha256)
-    request = CropRequest(path, photo.file_name, crop, quarter_turns, limits_of(library))
+    number = number_of_part(photo)
+    request = CropRequest(path, photo.file_name, crop, quarter_turns, limits_of(library), number=number)
     made = crop_now(photo, request, executor)
     return _Cut(photo, view, crop, quarter_turns, made, write_pictures(library, made.derivatives))
 

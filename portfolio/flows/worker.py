@@ -28,7 +28,14 @@ from portfolio.archive.settings import Settings
 from portfolio.errors import Problem, places
 from portfolio.model.photo import Crop, PhotoSeen, Reading
 from portfolio.reading import PhotoRefused, Picture, open_photo, read_picture
-from portfolio.straighten import straighten, straighten_with
+from portfolio.straighten import (
+    are_several,
+    cards_beside,
+    may_show_several,
+    straighten,
+    straighten_each,
+    straighten_with,
+)
 
 LARGE_HEIC_MEGAPIXELS: Final = 60
 LARGE_HEIC_MEMORY: Final = 1.5
@@ -82,6 +89,8 @@ class CropRequest:
     crop: Crop
     quarter_turns: int = 0
     limits: Limits = Limits()
+    number: int | None = None
+    """Of several works in the photo: the number on the card that measures this one."""
 
 
 Request = SeeRequest | CropRequest
@@ -115,10 +124,15 @@ def _seen(picture: Picture, request: Request) -> PhotoSeen:
             picture.rgb(picture.shrink_for(_SCREEN_PX))  # decoded once: the search for cards shrinks these pixels
         reading = read_picture(picture)
         if isinstance(request, CropRequest):
-            made = straighten_with(picture, request.crop, request.quarter_turns, cards=reading.cards)
+            cards = cards_beside(reading.cards, request.number)
+            made = straighten_with(picture, request.crop, request.quarter_turns, cards=cards)
             return PhotoSeen(request.file, reading, made)
         if not request.pictures:
             return PhotoSeen(request.file, reading)
+        if may_show_several(reading.cards):
+            works = straighten_each(picture, reading.cards)
+            if are_several(works):
+                return PhotoSeen(request.file, reading, works=works)
         return PhotoSeen(request.file, reading, straighten(picture, reading.cards, solid=request.solid))
     except PhotoRefused as refused:
         return PhotoSeen(request.file, Reading(picture.facts, problem=refused.problem))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
 
@@ -147,8 +147,8 @@ class Straightened:
 class WorkOfCard:
     """One of several works in a photo: the number card it belongs to, and its own pictures.
 
-    ``why`` is empty when card and work surely belong together and the work's edge is clear; else it says in one clause
-    what is in doubt, and the work must be asked about.
+    ``why`` is empty when the card was read surely and surely belongs to this work; else it says in one clause what is
+    in doubt, and the number must be asked about. Whether the work's edge is clear, its crop says.
     """
 
     card: CardSeen
@@ -160,6 +160,16 @@ class WorkOfCard:
         """May be filed to the card's number without asking."""
         return not self.why
 
+    @property
+    def own_card(self) -> CardSeen:
+        """The card as filing may trust it for this work: other cards in the photo are not held against it, a doubt
+        about whose work it is counts like a card that cannot be read surely.
+        """
+        if not self.why:
+            return replace(self.card, status=CardStatus.SURE, why="", by_itself=None)
+        unsure = CardStatus.CONFLICT if self.card.alone is CardStatus.SURE else self.card.alone
+        return replace(self.card, status=unsure, why=self.why, by_itself=None)
+
 
 @dataclass(frozen=True, slots=True)
 class PhotoSeen:
@@ -169,3 +179,24 @@ class PhotoSeen:
     """The file's own name, never its path."""
     reading: Reading
     straightened: Straightened | None = None
+    works: tuple[WorkOfCard, ...] = ()
+    """Set when the photo shows several works, each with its number card; ``straightened`` is ``None`` then."""
+
+    @property
+    def each(self) -> tuple[PhotoSeen, ...]:
+        """One for each work in the photo, as if it had been photographed alone; itself when there is only one."""
+        if not self.works:
+            return (self,)
+        others = tuple(card for card in self.reading.cards if card.kind is not CardKind.NUMBER)
+        return tuple(
+            PhotoSeen(
+                self.file,
+                replace(self.reading, cards=(one.own_card, *others)),
+                one.straightened if one.straightened.derivatives else None,
+            )
+            for one in self.works
+        )
+
+    def one_work(self, part: int) -> PhotoSeen:
+        """The work that row ``part`` of a photo is about: from 1 of several works, else (0) the photo itself."""
+        return self.each[part - 1] if 0 < part <= len(self.works) else self

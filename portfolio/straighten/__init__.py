@@ -5,5 +5,16 @@ Never changes the original.
 
 from portfolio.straighten.fingerprint import distance
 from portfolio.straighten.order import RECIPE, straighten, straighten_with
+from portfolio.straighten.several import straighten_each
+from portfolio.straighten.sharing import are_several, cards_beside, may_show_several
 
-__all__ = ["RECIPE", "distance", "straighten", "straighten_with"]
+__all__ = [
+    "RECIPE",
+    "are_several",
+    "cards_beside",
+    "distance",
+    "may_show_several",
+    "straighten",
+    "straighten_each",
+    "straighten_with",
+]

@@ -342,7 +342,7 @@ def _tile(line: PhotoLine, foreseen: Decision | None) -> Tile:
     place = f"Photo {photo.position + 1}"
     if line.work is not None:
         return _filed_tile(line, place)
-    picture = walls.as_taken(photo)
+    picture = walls.shown_now(photo)
     if photo.state is PhotoState.QUESTION and line.question is not None:
         numbers: list[int] = (line.question.guess or {}).get("numbers") or []
         figure = str(numbers[0]) if len(numbers) == 1 else "?"
@@ -365,7 +365,7 @@ def _coming_tile(line: PhotoLine, foreseen: Decision | None, place: str) -> Tile
     if line.photo.numbers_read:
         second = "Read, not filed yet" if line.photo.was_read else "Its picture is being straightened"
     name = f"{place}, number {figure}, coming" if figure else f"{place}, coming"
-    return Tile(name, figure, "Coming", second, "coming", None, walls.as_taken(line.photo))
+    return Tile(name, figure, "Coming", second, "coming", None, walls.shown_now(line.photo))
 
 
 def _filed_tile(line: PhotoLine, place: str) -> Tile:
@@ -379,5 +379,5 @@ def _filed_tile(line: PhotoLine, place: str) -> Tile:
         second=tile.second,
         line=tile.line,
         href=f"/check?ask={line.question.question_id}" if line.question else tile.href,
-        picture=tile.picture or walls.as_taken(line.photo),
+        picture=tile.picture or walls.shown_now(line.photo),
     )

@@ -54,6 +54,7 @@ class CheckPage:
     beside: tuple[Picture, ...]
     said: str
     outline: Outline | None
+    outline_words: str
     after: Wall
     put_off: int
     """Questions put off that are not asked now."""

@@ -91,7 +91,8 @@ def asking_of(seen: QuestionSeen, labels: Mapping[int, str], *, today: date) -> 
         return Asking(_SAID_ABOUT, short_of(kept.kind), "", _work_answers(seen, today), False, "answer")
     kind = QuestionKind(kept.kind)
     if kind is QuestionKind.CROP:
-        answers = _CROP_ANSWERS + _for_all_edges(len(seen.together))
+        one_of_several = seen.photo is not None and bool(seen.photo.part)
+        answers = (_EDGE_RIGHT, _KEEP_SO if one_of_several else _WHOLE_PHOTO, *_for_all_edges(len(seen.together)))
         return Asking(_HEADINGS[kind], short_of(kept.kind), _number_of_work(seen), answers, False, "answer")
     figure = _figure(kept.guess, labels, kind)
     by_number = kind not in _ABOUT_CLASS and not _mixes(kept.guess, kept.options)
@@ -112,10 +113,9 @@ def _heading(kind: QuestionKind, guess: dict[str, Any] | None, figure: str) -> s
     return _HEADINGS.get(kind, f"Is this number {figure}?" if figure else "Whose is it?")
 
 
-_CROP_ANSWERS: Final = (
-    Answer("yes", "Yes, the edge is right", key="Enter", main=True),
-    Answer("whole", "No, show the whole photo", key="1"),
-)
+_EDGE_RIGHT: Final = Answer("yes", "Yes, the edge is right", key="Enter", main=True)
+_WHOLE_PHOTO: Final = Answer("whole", "No, show the whole photo", key="1")
+_KEEP_SO: Final = Answer("whole", "No, but leave it: other works are beside it", key="1")
 
 
 def _for_all_edges(count: int) -> tuple[Answer, ...]:

@@ -21,7 +21,7 @@ from portfolio.web.asking import CROP, asking_of
 from portfolio.web.desk import desk_of
 from portfolio.web.fields import FormId, Id, IdWord, OptionalId, id_in
 from portfolio.web.render import note_of, page
-from portfolio.web.walls import as_taken
+from portfolio.web.walls import as_taken, shown_now
 
 router = APIRouter(include_in_schema=False)
 
@@ -164,6 +164,7 @@ def check_page(
         beside=tuple(_beside(one) for one in asked.question.beside[:3]) if asked else (),
         said=asked.said if asked else "",
         outline=_outline(asked),
+        outline_words=_outline_words(asked),
         after=Wall(tuple(_tile(one, seen, line, today) for one in seen.after)),
         put_off=hidden,
         later_href=replace(line, later=True).href(),
@@ -211,11 +212,25 @@ def _beside(photo_id: int) -> Picture:
 
 
 def _outline(asked: QuestionSeen | None) -> Outline | None:
-    if asked is None or asked.photo is None or asked.photo.size_px is None or asked.question.kind != CROP:
+    """The edge that is asked about; among several works, the one whose number is asked."""
+    if asked is None or asked.photo is None or asked.photo.size_px is None:
         return None
-    points = (asked.question.guess or {}).get("outline_px") or ()
+    about_edge = asked.question.kind == CROP
+    if not about_edge and not asked.photo.part:
+        return None
+    found = asked.question.guess if about_edge else (asked.photo.reading or {}).get("crop")
+    points = (found or {}).get("outline_px") or ()
+    if not points:
+        return None
     width, height = asked.photo.size_px
     return Outline(f"0 0 {width} {height}", " ".join(f"{x:.0f},{y:.0f}" for x, y in points))
+
+
+def _outline_words(asked: QuestionSeen | None) -> str:
+    several = asked is not None and asked.photo is not None and asked.photo.part
+    if asked is None or asked.question.kind == CROP:
+        return "The dashed line is the edge that was found."
+    return "The photo shows several works; the one asked about has the dashed line." if several else ""
 
 
 def _tile(one: QuestionSeen, seen: QuestionsSeen, line: Line, today: date) -> Tile:
@@ -228,6 +243,6 @@ def _tile(one: QuestionSeen, seen: QuestionsSeen, line: Line, today: date) -> Ti
         second=asking.short,
         line="asks",
         href=line.href(ask=one.question.question_id),
-        picture=as_taken(one.photo) if one.photo else None,
+        picture=shown_now(one.photo) if one.photo else None,
         said=one.said,
     )

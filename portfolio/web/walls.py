@@ -76,6 +76,13 @@ def wall_picture(key: str, *, width_mm: float | None, height_mm: float | None, a
     )
 
 
+def shown_now(photo: PhotoKept) -> Picture | None:
+    """A photo that is not filed yet: as it was taken, or of several works the one it is about."""
+    if not photo.part or photo.derived_key is None:
+        return as_taken(photo)
+    return wall_picture(photo.derived_key, width_mm=None, height_mm=None, alt="One of several works in the photo")
+
+
 def as_taken(photo: PhotoKept, *, long_px: int = 400) -> Picture | None:
     """A photo as it was taken, when it could be read; ``long_px``: its longer side."""
     if not photo.was_read or photo.problem is not None:

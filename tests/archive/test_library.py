@@ -3,14 +3,17 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import text
+from sqlalchemy.exc import IntegrityError
 from sqlmodel import SQLModel, select
 
 from portfolio.archive import history, migrate, outbox, tables
 from portfolio.archive.columns import SealedColumn, UtcColumn
+from portfolio.archive.engines import make_engine
 from portfolio.archive.library import Library
 from portfolio.errors import LibraryError, Refused
 from tests.support.school import make_class, make_library, make_work
@@ -172,6 +175,33 @@ def test_the_migrated_schema_has_no_difference_to_the_code(library: Library) -> 
         assert compare_metadata(context, SQLModel.metadata) == []
 
 
+def test_an_older_library_is_brought_forward_with_everything_in_it(tmp_path: Path) -> None:
+    """A database of the first schema, with a photo that a question is about, comes to the newest and keeps both."""
+    path = tmp_path / "portfolio.db"
+    path.touch()
+    engine = make_engine(path, write=True)
+    with engine.begin() as connection:
+        command.upgrade(migrate.config(connection), "0001")
+    facts = "(id, created_utc, source, mode, state, expected) VALUES (1, '2026-09-01', 'app', 'cards', 'done', 1)"
+    photo = "(id, sha256, batch_id, position, file_name, size_bytes, state, stored_utc)"
+    question = "(id, kind, photo_id, evidence, state, asked_utc)"
+    with engine.begin() as connection:
+        for line in (
+            f"INSERT INTO batch {facts}",
+            f"INSERT INTO photo {photo} VALUES (7, 'aa', 1, 0, 'IMG_1.JPG', 5, 'filed', '2026-09-01')",
+            f"INSERT INTO question {question} VALUES (5, 'no-card', 7, '', 'open', '2026-09-01')",
+        ):
+            connection.execute(text(line))
+    assert migrate.to_head(engine)
+    with engine.begin() as connection:
+        assert connection.execute(text("SELECT id, sha256, part FROM photo")).all() == [(7, "aa", 0)]
+        assert connection.execute(text("SELECT photo_id FROM question")).all() == [(7,)]
+        assert connection.execute(text("PRAGMA foreign_keys")).scalar() == 1
+        with pytest.raises(IntegrityError):
+            connection.execute(text("DELETE FROM photo"))
+    engine.dispose()
+
+
 def test_a_newer_library_is_refused(library: Library) -> None:
     """A schema version this program does not know is refused before anything is changed."""
     library.close()
@@ -185,8 +215,6 @@ def test_a_newer_library_is_refused(library: Library) -> None:
 
 
 def tables_engine(folder: Path):
-    from portfolio.archive.engines import make_engine
-
     return make_engine(folder / "portfolio.db", write=True)
 
 

@@ -26,6 +26,7 @@ from portfolio.model.photo import (
     Straightened,
     Taken,
     TakenSource,
+    WorkOfCard,
 )
 from portfolio.model.school import CLASS_CARD_MIN, MEDIUM_CARD_MIN
 from portfolio.straighten.sizes import sheet_name
@@ -47,12 +48,17 @@ def note(
     clipped: bool = False,
     light_table: bool = False,
     why: str = "it is pale",
+    works: tuple[str, ...] = (),
 ) -> Path:
-    """Write one photo. ``cards`` like "7" (number), "7?" (half read), "301", "62"; ``crop``: sure · unsure · none."""
+    """Write one photo. ``cards`` like "7" (number), "7?" (half read), "301", "62"; ``crop``: sure · unsure · none.
+
+    ``works``: several works, each by its number card: "7", "7~" (its edge is unclear), "7!" (unclear whose it is),
+    "7-" (no work beside the card).
+    """
     folder.mkdir(parents=True, exist_ok=True)
     said: dict[str, Any] = {"cards": cards, "crop": crop, "problem": problem, "name": name, "salt": salt}
     said |= {"size": size_mm, "clipped": clipped, "light_table": light_table, "why": why}
-    said |= {"at": at.isoformat() if at else None, "hash": crop_hash}
+    said |= {"at": at.isoformat() if at else None, "hash": crop_hash, "works": works}
     path = folder / name
     path.write_text(json.dumps(said), encoding="utf-8")
     return path
@@ -82,6 +88,9 @@ def see_note(request: SeeRequest | CropRequest) -> PhotoSeen:
     if isinstance(request, SeeRequest) and not request.pictures:
         return PhotoSeen(request.file, Reading(facts, cards))
     solid = isinstance(request, SeeRequest) and request.solid
+    if isinstance(request, SeeRequest) and said["works"]:
+        each = tuple(_one_of_several(text, place, solid=solid) for place, text in enumerate(said["works"]))
+        return PhotoSeen(request.file, Reading(facts, tuple(one.card for one in each) + cards), works=each)
     is_sure = said["crop"] == "sure"
     crop = Crop(SQUARE, is_sure, "solid" if solid else "sheet", "" if is_sure else said["why"])
     if isinstance(request, CropRequest):
@@ -96,6 +105,23 @@ def see_note(request: SeeRequest | CropRequest) -> PhotoSeen:
         color_shares={"blue": 60, "red": 40},
     )
     return PhotoSeen(request.file, Reading(facts, cards), made)
+
+
+def _one_of_several(text: str, place: int, *, solid: bool) -> WorkOfCard:
+    """A work beside its card, each with another edge; the cards contradict each other only because there are many."""
+    number, mark = text.rstrip("~!-"), text[-1]
+    card = CardSeen(CardKind.NUMBER, int(number), CardStatus.CONFLICT, by_itself=CardStatus.SURE)
+    if mark == "-":
+        return WorkOfCard(card, Straightened(()), "no work can be seen beside this card")
+    outline = tuple((x + 100.0 * place, y) for x, y in SQUARE)
+    crop = Crop(outline, mark != "~", "solid" if solid else "sheet", "it is pale" if mark == "~" else "")
+    made = Straightened(
+        tuple(Derivative(rung, 8, 6, repr((number, solid)).encode()) for rung in RUNGS),
+        crop=crop,
+        size=SizeMm(152.0 + place, 229.0),
+        crop_hash=place << 40,
+    )
+    return WorkOfCard(card, made, "it is not clear which work belongs to this card" if mark == "!" else "")
 
 
 class ReadsNotes(Executor):
