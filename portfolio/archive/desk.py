@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -88,6 +88,21 @@ def kept_by_child(session: Session, class_id: int) -> Mapping[int, tuple[int, da
         .group_by(col(tables.Maker.student_id))
     )
     return {student: (count, last) for student, count, last in session.exec(asked).all()}
+
+
+def centres_used(session: Session, student_ids: Collection[int]) -> dict[int, set[int]]:
+    """Center → those of these children who have kept a work made there, in any year."""
+    asked = (
+        select(tables.Work.centre_id, tables.Maker.student_id)
+        .join(tables.Maker, col(tables.Maker.work_id) == col(tables.Work.id))
+        .where(col(tables.Maker.student_id).in_(list(student_ids)), col(tables.Work.removed).is_(False))
+        .where(col(tables.Work.centre_id).is_not(None))
+        .distinct()
+    )
+    found: dict[int, set[int]] = {}
+    for centre_id, student_id in session.exec(asked).all():
+        found.setdefault(centre_id or 0, set()).add(student_id)
+    return found
 
 
 def works_between(session: Session, first: date, last: date) -> dict[int, Counter[int]]:

@@ -5,6 +5,7 @@ So every change can be told ("who, when, what, from which photo") and every acti
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any
 
 from sqlalchemy import event, func, insert, inspect
@@ -143,6 +144,8 @@ def _works(line: HistoryLine) -> set[int]:
 
 
 SIZES_CORRECTED = "corrected the sizes of a batch"
+OBSERVED = "noted what she saw"
+CENTER_OPENED = "opened a center"
 UNDOABLE = frozenset(
     {
         "filed a photo",
@@ -153,6 +156,8 @@ UNDOABLE = frozenset(
         "described a work",
         "took a work out",
         SIZES_CORRECTED,
+        OBSERVED,
+        CENTER_OPENED,
     }
 )
 """Steps that "undo" without a number means; looking, storing and asking are not steps of the teacher."""
@@ -162,6 +167,16 @@ def newest_to_undo(session: Session) -> int | None:
     """The newest step that can be undone and was not."""
     asked = select(Action.id).where(col(Action.what).in_(UNDOABLE), col(Action.undone).is_(False))
     return session.exec(asked.order_by(col(Action.id).desc())).first()
+
+
+def made_by(session: Session, subject: str, keys: Collection[int]) -> dict[int, int]:
+    """Row → the action that made it, for rows of one table (``subject``)."""
+    asked = (
+        select(HistoryLine.subject_id, func.min(HistoryLine.action_id))
+        .where(HistoryLine.subject == subject, col(HistoryLine.subject_id).in_(list(keys)))
+        .group_by(col(HistoryLine.subject_id))
+    )
+    return dict(session.exec(asked).all())
 
 
 def newest_line(session: Session) -> int:

@@ -233,6 +233,14 @@ def enrolments(
     return tuple(sorted((_entry(row) for row in rows), key=lambda one: (one.class_id, one.number, one.from_day)))
 
 
+def enrolled_before(session: Session, student_ids: Collection[int], day: date) -> set[int]:
+    """Those of these children who were in a class of this school before a day."""
+    asked = select(tables.Enrolment.student_id).where(
+        col(tables.Enrolment.student_id).in_(list(student_ids)), col(tables.Enrolment.from_day) < day
+    )
+    return set(session.exec(asked.distinct()).all())
+
+
 def roll(
     session: Session, *, day: date, class_id: int | None = None, year_id: int | None = None
 ) -> tuple[RollEntry, ...]:

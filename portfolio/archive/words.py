@@ -160,17 +160,25 @@ def observations_of(
     for name, value in wanted.items():
         if value is not None:
             asked = asked.where(col(getattr(tables.Observation, name)) == value)
-    return tuple(
-        Observed(
-            student_id=row.student_id,
-            what=row.what,
-            level=row.level,
-            seen_on=row.seen_on,
-            note=row.note,
-            work_id=row.work_id,
-            class_id=row.class_id,
-        )
-        for row in session.exec(asked)
+    return tuple(_observed(row) for row in session.exec(asked))
+
+
+def observations_by_id(session: Session, *, class_id: int, day: date) -> tuple[tuple[int, Observed], ...]:
+    """``(id, what was seen)`` in a class on one day, in the order kept."""
+    asked = select(tables.Observation).where(tables.Observation.class_id == class_id, tables.Observation.seen_on == day)
+    found = session.exec(asked.order_by(col(tables.Observation.id))).all()
+    return tuple((row.id, _observed(row)) for row in found if row.id is not None)
+
+
+def _observed(row: tables.Observation) -> Observed:
+    return Observed(
+        student_id=row.student_id,
+        what=row.what,
+        level=row.level,
+        seen_on=row.seen_on,
+        note=row.note,
+        work_id=row.work_id,
+        class_id=row.class_id,
     )
 
 

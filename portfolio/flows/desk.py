@@ -18,7 +18,7 @@ from portfolio.model.finding import WorkShown
 from portfolio.model.people import Audience, ChildName, RollEntry
 from portfolio.model.school import Centre, ClassGroup, Medium
 from portfolio.privacy.asking import asked_for
-from portfolio.privacy.forms import label_for
+from portfolio.privacy.forms import first_name_for_teacher, label_for
 from portfolio.privacy.releases import may_show
 from portfolio.roster import calendar as days
 
@@ -219,6 +219,7 @@ class ChildLine:
     class_label: str
     number: int
     name: str
+    first_name: str
     works: int
     last: date | None
 
@@ -243,6 +244,7 @@ def _child_lines(session: Session, entries: Iterable[RollEntry], *, labels: Mapp
             class_label=labels[one.class_id],
             number=one.number,
             name=teachers_name(names[one.student_id]),
+            first_name=first_name_for_teacher(names[one.student_id]),
             works=kept[one.class_id].get(one.student_id, (0, None))[0],
             last=kept[one.class_id].get(one.student_id, (0, None))[1],
         )

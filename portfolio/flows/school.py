@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from portfolio.archive import people, room, school
+from portfolio.archive import history, people, room, school
 from portfolio.archive.library import Library, Session
 from portfolio.errors import NotFound
 from portfolio.model.calendar import Calendar, LostDay, MarkedDay, SchoolYear, Term, TimetableSlot
@@ -371,7 +371,7 @@ def open_centre(
     class_label: str | None = None,
 ) -> CentreOpening:
     """Say when a center opens, for one class or for all, in the year that holds the day."""
-    with library.writing(who="teacher", what="opened a center") as writing:
+    with library.writing(who="teacher", what=history.CENTER_OPENED) as writing:
         session = writing.session
         year = school.year_of_day(session, opens_on)
         if year is None:

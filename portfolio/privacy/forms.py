@@ -103,6 +103,11 @@ def label_for(
     return _written(name, form)
 
 
+def first_name_for_teacher(name: ChildName) -> str:
+    """What the teacher calls a child in the room: the preferred name, or the given one. For her own screen only."""
+    return _called(name) or _open(name.family)
+
+
 def label_for_group(
     makers: Sequence[tuple[ChildName, Iterable[Release]]],
     audience: Audience,

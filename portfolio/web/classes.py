@@ -10,6 +10,7 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse
 
 from portfolio.flows import look_back
+from portfolio.flows.centers import see_centers
 from portfolio.flows.desk import ClassSeen, class_and_year, see_classes, see_roll
 from portfolio.flows.look_back import ClassPage as ClassSpan
 from portfolio.model.calendar import SchoolYear
@@ -18,6 +19,7 @@ from portfolio.model.growth import Row
 from portfolio.web import words
 from portfolio.web.answers import Chip
 from portfolio.web.answers_people import Cell, ClassesPage, ClassLink, ClassPage, GradeRow, GridRow
+from portfolio.web.centers import centers_part
 from portfolio.web.desk import desk_of
 from portfolio.web.fields import Id
 from portfolio.web.render import page
@@ -54,7 +56,11 @@ def show_class(
     )
     names = {one.student_id: one.name for one in roll}
     answer = class_page(seen, names, by_center=by == "center", whole_year=span == "year", today=desk.today())
-    return page(request, "class.html", drawer="/classes", page=answer)
+    part = None
+    if year.holds(desk.today()):
+        centers = see_centers(desk.library, class_id, today=desk.today())
+        part = centers_part(centers, class_id=class_id, label=group.label, today=desk.today())
+    return page(request, "class.html", drawer="/classes", page=answer, centers=part)
 
 
 def classes_page(shown: SchoolYear | None, labels: tuple[str, ...], classes: tuple[ClassSeen, ...]) -> ClassesPage:

@@ -27,6 +27,7 @@ SHEETS: Final = (
     "desk/add.css",
     "desk/check.css",
     "desk/grid.css",
+    "desk/observing.css",
     "desk/timeline.css",
     "desk/work.css",
     "desk/rest.css",
