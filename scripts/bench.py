@@ -1,6 +1,6 @@
 """Measure speed, memory and quality; figures are ratios against a floor or a peer measured in the same run.
 
-    python3 scripts/bench.py imaging|reading|filing|search|publish [words of that bench; try --help]
+    python3 scripts/bench.py imaging|reading|filing|search|publish|web [words of that bench; try --help]
 
 Each bench prints one line a figure: what · measured · bar · ok or short.
 """
@@ -13,7 +13,7 @@ import sys
 
 from environment import ROOT, TEST_LOCK, prepare
 
-BENCHES = ("imaging", "reading", "filing", "search", "publish")
+BENCHES = ("imaging", "reading", "filing", "search", "publish", "web")
 
 
 def main() -> int:

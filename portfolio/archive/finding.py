@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from typing import Any
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from typing import Any, Final
 
 from sqlalchemy import ColumnElement, func, literal_column, select
 from sqlmodel import Session, col
@@ -16,13 +17,33 @@ CHUNK = 10_000
 """Ids in one statement; SQLite takes 32,766 values."""
 
 
-def matching_ids(session: Session, filters: Filters) -> list[int]:
-    """Ids of all works that fit, newest first; with a color, the most of it first."""
+def matching_ids(
+    session: Session,
+    filters: Filters,
+    *,
+    students: Collection[int] | None = None,
+    limit: int | None = None,
+    offset: int = 0,
+) -> list[int]:
+    """Ids of all works that fit, newest first; with a color, the most of it first. ``students``: only works by one of
+    these children; ``limit`` and ``offset``: only this part of the line.
+    """
     asked = _base(select(col(tables.Work.id))).where(*_conditions(filters))
+    if students is not None:
+        asked = asked.where(_has(tables.Maker, col(tables.Maker.student_id).in_(list(students))))
     if filters.color:
         asked = asked.order_by(_share(filters.color).desc())
     asked = asked.order_by(col(tables.Work.made_on).desc(), col(tables.Work.class_id), col(tables.Work.number))
-    return [key for (key,) in session.execute(asked)]
+    return [key for (key,) in session.execute(asked.limit(limit).offset(offset or None))]
+
+
+def still_there(session: Session, work_ids: Sequence[int]) -> set[int]:
+    """Those of these works that are kept."""
+    found: set[int] = set()
+    for part in _chunks(work_ids):
+        asked = select(col(tables.Work.id)).where(col(tables.Work.id).in_(part), col(tables.Work.removed).is_(False))
+        found.update(session.scalars(asked))
+    return found
 
 
 def _base(asked: Any) -> Any:
@@ -131,31 +152,53 @@ def _views(session: Session, ids: Sequence[int]) -> dict[int, tuple[str | None, 
     return found
 
 
-def facets(session: Session, work_ids: Sequence[int]) -> dict[str, tuple[tuple[str, int], ...]]:
-    """How many of these works there are by year, grade, class, medium, centre and color."""
-    by: dict[str, Any] = {
-        "year": tables.SchoolYear.label,
-        "grade": tables.ClassGroup.grade,
-        "class_label": tables.ClassGroup.label,
-        "medium": tables.Medium.label,
-        "centre": tables.Centre.label,
-    }
-    counted = {name: _counted(session, column, work_ids) for name, column in by.items()}
+def facets(session: Session, which: Filters | Sequence[int]) -> dict[str, tuple[tuple[str, int], ...]]:
+    """How many works there are by year, grade, class, medium, centre and color: of those that fit ``which`` filters,
+    or of those with these ids.
+    """
+    counted: dict[str, Counter[str]] = {name: Counter() for name in _FACETS}
+    totals: Counter[str] = Counter()
+    for conditions in _asked_for(which):
+        for (column, *names), labels in _GROUPS.items():
+            asked = _base(select(func.count(), *labels)).where(*conditions).group_by(column)
+            for count, *found in session.execute(asked):
+                for name, value in zip(names, found, strict=True):
+                    if value is not None:
+                        counted[name][value] += count
+        sums = [func.sum(col(_share(color)) >= MOSTLY_PERCENT) for color in COLORS]
+        row = session.execute(_base(select(*sums)).where(*conditions)).one()
+        totals.update({color: int(count or 0) for color, count in zip(COLORS, row, strict=True)})
     answer = {name: _ordered(name, counts) for name, counts in counted.items()}
-    return answer | {"color": _colors(session, work_ids)}
+    return answer | {"color": tuple((color, totals[color]) for color in COLORS if totals[color])}
 
 
-def _counted(session: Session, column: Any, ids: Sequence[int]) -> dict[str, int]:
-    counts: dict[str, int] = {}
-    for part in _chunks(ids):
-        asked = _base(select(column, func.count())).where(col(tables.Work.id).in_(part)).group_by(column)
-        for value, count in session.execute(asked):
-            if value is not None:
-                counts[value] = counts.get(value, 0) + count
-    return counts
+def count(session: Session, filters: Filters) -> int:
+    """How many works fit."""
+    return int(session.scalar(_base(select(func.count())).where(*_conditions(filters))) or 0)
 
 
-def _ordered(name: str, counts: dict[str, int]) -> tuple[tuple[str, int], ...]:
+_FACETS: Final = ("year", "grade", "class_label", "medium", "centre")
+_GROUPS: Final[dict[tuple[Any, ...], tuple[Any, ...]]] = {
+    (tables.Work.class_id, "year", "grade", "class_label"): (
+        tables.SchoolYear.label,
+        tables.ClassGroup.grade,
+        tables.ClassGroup.label,
+    ),
+    (tables.Work.medium_id, "medium"): (tables.Medium.label,),
+    (tables.Work.centre_id, "centre"): (tables.Centre.label,),
+}
+"""What works are grouped by, and the facets that each group tells."""
+
+
+def _asked_for(which: Filters | Sequence[int]) -> Iterator[list[ColumnElement[bool]]]:
+    if isinstance(which, Filters):
+        yield list(_conditions(which))
+        return
+    for part in _chunks(which):
+        yield [col(tables.Work.id).in_(part)]
+
+
+def _ordered(name: str, counts: Counter[str]) -> tuple[tuple[str, int], ...]:
     if name == "grade":
         return tuple(sorted(counts.items(), key=lambda pair: GRADES.index(pair[0]) if pair[0] in GRADES else 99))
     if name == "year":
@@ -163,16 +206,6 @@ def _ordered(name: str, counts: dict[str, int]) -> tuple[tuple[str, int], ...]:
     if name == "class_label":
         return tuple(sorted(counts.items()))
     return tuple(sorted(counts.items(), key=lambda pair: (-pair[1], pair[0])))
-
-
-def _colors(session: Session, ids: Sequence[int]) -> tuple[tuple[str, int], ...]:
-    totals = dict.fromkeys(COLORS, 0)
-    for part in _chunks(ids):
-        sums = [func.sum(col(_share(color)) >= MOSTLY_PERCENT) for color in COLORS]
-        row = session.execute(select(*sums).where(col(tables.WorkColor.work_id).in_(part))).one()
-        for color, count in zip(COLORS, row, strict=True):
-            totals[color] += int(count or 0)
-    return tuple((color, count) for color, count in totals.items() if count)
 
 
 def words_of(session: Session, work_ids: Iterable[int]) -> dict[int, dict[str, str]]:

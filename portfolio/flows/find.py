@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from portfolio.archive import finding, people
@@ -24,15 +24,22 @@ def find(
     """
     filters = filters or Filters()
     with library.reading() as session:
-        allowed = finding.matching_ids(session, filters)
         if not typed.strip():
-            return _answer(session, [(key, "") for key in allowed], limit=limit, offset=offset)
-        result = words.search(typed, allowed_ids=None if filters == Filters() else allowed)
-        there = set(allowed)  # the index may lag behind by a moment
-        ranked = [(int(hit.work_id), hit.tier.value) for hit in result.hits if int(hit.work_id) in there]
-        ranked += _by_name(session, typed, allowed=allowed, found={key for key, _ in ranked})
+            page = finding.matching_ids(session, filters, limit=limit, offset=offset)
+            return Found(
+                total=finding.count(session, filters),
+                works=tuple(FoundWork(work, "") for work in finding.shown(session, page)),
+                facets=finding.facets(session, filters),
+            )
+        allowed = None if filters == Filters() else finding.matching_ids(session, filters)
+        result = words.search(typed, allowed_ids=allowed)
+        hits = [int(hit.work_id) for hit in result.hits]
+        there = finding.still_there(session, hits)  # the index may lag behind by a moment
+        ranked = {key: hit.tier.value for key, hit in zip(hits, result.hits, strict=True) if key in there}
+        for key in _by_name(session, typed, filters):
+            ranked.setdefault(key, "name")
         showing = result.showing_for[0].shown[0] if result.showing_for else None
-        return _answer(session, ranked, limit=limit, offset=offset, showing_for=showing)
+        return _page(session, ranked, limit=limit, offset=offset, showing_for=showing)
 
 
 def found_as_json(found: FoundWork) -> dict[str, Any]:
@@ -59,21 +66,16 @@ def suggest(words: Words, prefix: str) -> list[str]:
     return words.suggest(prefix)
 
 
-def _by_name(session: Session, typed: str, *, allowed: Sequence[int], found: set[int]) -> list[tuple[int, str]]:
+def _by_name(session: Session, typed: str, filters: Filters) -> list[int]:
     children = asked_for(typed, people.names(session))
-    theirs = {key for child in children for key in finding.matching_ids(session, Filters(student_id=child))}
-    return [(key, "name") for key in allowed if key in theirs and key not in found]
+    return finding.matching_ids(session, filters, students=children) if children else []
 
 
-def _answer(
-    session: Session, ranked: list[tuple[int, str]], *, limit: int, offset: int, showing_for: str | None = None
-) -> Found:
-    page = ranked[offset : offset + limit]
-    tiers = dict(page)
-    works = finding.shown(session, [key for key, _ in page])
+def _page(session: Session, ranked: Mapping[int, str], *, limit: int, offset: int, showing_for: str | None) -> Found:
+    works = finding.shown(session, list(ranked)[offset : offset + limit])
     return Found(
         total=len(ranked),
-        works=tuple(FoundWork(work, tiers[work.work_id]) for work in works),
-        facets=finding.facets(session, [key for key, _ in ranked]),
+        works=tuple(FoundWork(work, ranked[work.work_id]) for work in works),
+        facets=finding.facets(session, list(ranked)),
         showing_for=showing_for,
     )
