@@ -25,6 +25,8 @@ Dots = NDArray[np.int16]
 
 DAY: Final = date(2026, 11, 25)
 FOLDER: Final = Path("demo_gallery")
+SCREENS: Final = FOLDER / "screens"
+"""Pictures of the app for README.md; no part of the show."""
 MAX_BYTES: Final = 4_000_000
 _KEY: Final = re.compile(r"works/([a-z0-9]+)\.html")
 _NOTE: Final = "about-this-folder.json"
@@ -103,10 +105,19 @@ def _apart(one: Dots, other: Dots) -> float:
     return float(np.abs(one - other).mean()) if one.shape == other.shape else 255.0
 
 
+def _emptied(folder: Path) -> None:
+    """Nothing of the last show stays."""
+    for path in folder.iterdir() if folder.is_dir() else ():
+        if path.is_dir() and path != SCREENS:
+            shutil.rmtree(path)
+        elif path.is_file():
+            path.unlink()
+
+
 def main(words: list[str]) -> int:
     """Build the gallery, or with ``--check`` compare it with a fresh one."""
     if "--check" not in words:
-        shutil.rmtree(FOLDER, ignore_errors=True)
+        _emptied(FOLDER)
         counts = build(FOLDER)
         weight = sum(path.stat().st_size for path in FOLDER.rglob("*") if path.is_file())
         sys.stdout.write(f"{counts}\n{weight / 1e6:.2f} MB in {FOLDER}\n")

@@ -49,7 +49,7 @@ def serve(
     """
     if not is_loopback(host):
         raise Refused("only-this-computer", item="This address")
-    with Library.open(folder) as library, _bound(host, port) as listening:
+    with Library.open(folder) as library, bound(host, port) as listening:
         desk = open_desk(library, demo=demo, today=today)
         address = f"http://{_in_url(host)}:{listening.getsockname()[1]}/"
         desk.reader.start_unfinished()
@@ -93,7 +93,7 @@ def open_desk(library: Library, *, demo: bool = False, today: date | None = None
     )
 
 
-def _bound(host: str, port: int | None) -> socket.socket:
+def bound(host: str, port: int | None) -> socket.socket:
     """A listening socket, so that the port is ours before anything is said about it."""
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     last: OSError | None = None

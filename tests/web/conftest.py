@@ -15,7 +15,7 @@ from fastapi.testclient import TestClient
 from portfolio.flows import sign_in
 from portfolio.web.app import create_app
 from portfolio.web.desk import Desk
-from portfolio.web.run import _bound, open_desk
+from portfolio.web.run import bound, open_desk
 from portfolio.web.sign_in import COOKIE
 from tests.support.browser import browser_pages
 from tests.web.lesson import photograph_lesson
@@ -79,7 +79,7 @@ class Served:
 @pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """The small art room served on a free port."""
-    with open_room(tmp_path_factory.mktemp("served")) as room, _bound("127.0.0.1", 0) as listening:
+    with open_room(tmp_path_factory.mktemp("served")) as room, bound("127.0.0.1", 0) as listening:
         desk = open_desk(room.library, today=TODAY)
         server = uvicorn.Server(uvicorn.Config(create_app(desk), log_level="warning", access_log=False))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)

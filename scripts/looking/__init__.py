@@ -1,0 +1,1 @@
+"""Looking at the app as a teacher sees it: behind ``scripts/screens.py``."""

@@ -1,0 +1,169 @@
+"""Open the app on a library, walk its screens in headless Chromium, and keep a picture of each."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import uvicorn
+from PIL import Image
+from playwright.sync_api import sync_playwright
+
+from portfolio.archive.library import Library
+from portfolio.demo.fill import fill
+from portfolio.demo.gallery import DAY, SCREENS
+from portfolio.demo.plan import plan_school
+from portfolio.flows import desk as flow
+from portfolio.flows import sign_in
+from portfolio.flows.executors import make_executor
+from portfolio.flows.find import find
+from portfolio.model.finding import Filters
+from portfolio.web.app import create_app
+from portfolio.web.desk import Desk
+from portfolio.web.run import bound, open_desk, warm_up
+from portfolio.web.sign_in import COOKIE
+from tests.support.browser import FLAGS, chromium_path
+
+SIZES = ((390, 844), (1280, 900))
+SCHEMES = ("light", "dark")
+README = {"today": 1280, "check": 1280, "student": 1280, "class": 390}
+README_PX = 880
+
+
+@dataclass(frozen=True)
+class Screen:
+    """One screen: its name and its address. ``whole``: the page to its end, not only what is seen at first."""
+
+    name: str
+    address: str
+    whole: bool = True
+
+
+def screens_of(desk: Desk) -> Iterator[Screen]:
+    """Every screen that this library can show."""
+    yield from (
+        Screen("today", "/"),
+        Screen("add", "/add"),
+        Screen("check", "/check"),
+        Screen("find", "/find"),
+        Screen("find-word", "/find?words=house"),
+        Screen("students", "/students"),
+        Screen("classes", "/classes"),
+        Screen("shows", "/shows"),
+        Screen("reports", "/reports"),
+        Screen("settings", "/settings"),
+        Screen("more", "/more"),
+    )
+    today = desk.today()
+    picks = flow.see_picks(desk.library, today)
+    if picks.batches:
+        yield Screen("batch", f"/add/{picks.batches[0].batch_id}")
+    if picks.classes:
+        group = picks.classes[-1]
+        yield Screen("class", f"/classes/{group.class_id}")
+        yield Screen("class-by-center", f"/classes/{group.class_id}?by=center")
+        yield Screen("observing", f"/classes/{group.class_id}/saw")
+        yield Screen("roll", f"/students?class={group.label}")
+    works = [one.work for one in find(desk.library, desk.words, "", limit=200).works]
+    if works:
+        said = next((one for one in works if one.has_words), works[0])
+        yield Screen("work", f"/works/{said.work_id}")
+        yield Screen("student", f"/students/{_oldest(desk, works)}")
+
+
+def _oldest(desk: Desk, works: Sequence[Any]) -> int:
+    """Of the children who made these works, the one with the most years."""
+    children = {key for one in works for key in one.student_ids}
+    years = {key: len({one.work.year for one in _works_of(desk, key)}) for key in sorted(children)[:60]}
+    return max(years, key=lambda key: (years[key], -key))
+
+
+def _works_of(desk: Desk, student_id: int) -> Sequence[Any]:
+    return find(desk.library, desk.words, "", filters=Filters(student_id=student_id)).works
+
+
+@contextmanager
+def opened(folder: Path | None) -> Iterator[tuple[str, str, Desk]]:
+    """The app on a port of this computer: its address, the secret of a signed-in browser, and its desk."""
+    with tempfile.TemporaryDirectory(prefix="portfolio-screens-") as place:
+        if folder is None:
+            folder = Path(place) / "library"
+            with Library.create(folder) as made, make_executor("process") as executor:
+                fill(made, plan_school(today=DAY), executor=executor, told=_tell)
+        with Library.open(folder) as library, bound("127.0.0.1", 0) as listening:
+            desk = open_desk(library, today=DAY)
+            warm_up(desk)
+            server = uvicorn.Server(uvicorn.Config(create_app(desk), log_level="warning", access_log=False))
+            thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
+            thread.start()
+            while not server.started:
+                time.sleep(0.02)
+            yield f"http://127.0.0.1:{listening.getsockname()[1]}", sign_in.open_demo(library).secret, desk
+            server.should_exit = True
+            thread.join(10)
+
+
+def _tell(words: str, done: int, of: int) -> None:
+    sys.stderr.write(f"\r{words}: {done} of {of} ")
+
+
+def run(argv: Sequence[str]) -> int:
+    """Take the pictures; 1 when a screen scrolls sideways or an error was said."""
+    words = argparse.ArgumentParser(prog="screens.py", description=__doc__)
+    words.add_argument("out", type=Path, nargs="?")
+    words.add_argument("--library", type=Path)
+    words.add_argument("--only", default="")
+    words.add_argument("--readme", action="store_true")
+    asked = words.parse_args(argv)
+    if asked.out is None and not asked.readme:
+        words.error("say where the pictures go, or --readme")
+    troubles: list[str] = []
+    said: list[str] = []
+    with opened(asked.library) as (url, secret, desk), sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium_path(), args=list(FLAGS))
+        screens = [one for one in screens_of(desk) if asked.only in one.name]
+        for width, height in SIZES:
+            for scheme in SCHEMES[: 1 if asked.readme else None]:
+                place = {"viewport": {"width": width, "height": height}, "color_scheme": scheme}
+                context = browser.new_context(**place)
+                context.add_cookies([{"name": COOKIE, "value": secret, "url": url}])
+                page = context.new_page()
+                page.on("console", lambda line: said.append(line.text) if line.type == "error" else None)
+                for screen in screens:
+                    if asked.readme and README.get(screen.name) != width:
+                        continue
+                    troubles += _shot(page, url, screen, f"{screen.name}-{width}-{scheme}", asked)
+                context.close()
+        browser.close()
+    for one in (*troubles, *said):
+        print(one)
+    return int(bool(troubles or said))
+
+
+def _shot(page: Any, url: str, screen: Screen, name: str, asked: Any) -> list[str]:
+    page.goto(url + screen.address)
+    page.wait_for_timeout(300)
+    taken = page.screenshot(full_page=screen.whole and not asked.readme)
+    if asked.readme:
+        SCREENS.mkdir(parents=True, exist_ok=True)
+        picture = Image.open(BytesIO(taken)).convert("RGB")
+        picture.thumbnail((README_PX, README_PX))
+        picture.save(SCREENS / f"{screen.name}.webp", quality=80, method=6)
+    else:
+        asked.out.mkdir(parents=True, exist_ok=True)
+        (asked.out / f"{name}.png").write_bytes(taken)
+    wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    return [f"{name} scrolls sideways by {wide} px"] if wide > 0 else []
+
+
+if __name__ == "__main__":
+    sys.exit(run(sys.argv[1:]))
