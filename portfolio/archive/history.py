@@ -151,6 +151,8 @@ UNDOABLE = frozenset(
         "filed a photo",
         "answered a question",
         "set the edge of a work",
+        "hid a part of a work",
+        "showed a hidden part of a work",
         "matched what a child said",
         "took a batch back",
         "described a work",

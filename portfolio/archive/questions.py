@@ -11,7 +11,7 @@ from sqlmodel import Session, col, select
 from portfolio.archive import tables
 from portfolio.archive.rows import existing
 from portfolio.errors import Refused
-from portfolio.model.filing import Asked
+from portfolio.model.filing import Asked, QuestionKind
 
 OPEN = ("open", "later")
 
@@ -101,6 +101,16 @@ def same_group(session: Session, kept: QuestionKept) -> list[QuestionKept]:
         return [kept]
     waiting = questions(session, batch_id=kept.batch_id)
     return sorted((one for one in waiting if one.group == kept.group), key=lambda one: one.question_id)
+
+
+def about_edge(session: Session, photo_id: int) -> list[int]:
+    """The questions about this photo's edge that wait."""
+    asked = select(tables.QuestionRow.id).where(
+        tables.QuestionRow.photo_id == photo_id,
+        tables.QuestionRow.kind == QuestionKind.CROP.value,
+        col(tables.QuestionRow.state).in_(OPEN),
+    )
+    return [key for key in session.exec(asked) if key is not None]
 
 
 def answer(session: Session, question_id: int, given: dict[str, Any]) -> None:

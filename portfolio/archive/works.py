@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -14,6 +14,7 @@ from portfolio.archive import tables
 from portfolio.archive.photos import PhotoKept
 from portfolio.archive.rows import existing
 from portfolio.errors import NotFound
+from portfolio.model.cards import Polygon
 from portfolio.model.filing import FiledWork, Filing, Role
 from portfolio.model.finding import COLORS
 from portfolio.model.photo import SizeMm
@@ -166,6 +167,18 @@ def recrop(
     if shares is not None and colors:
         for name in COLORS:
             setattr(shares, name, int(colors.get(name, 0)))
+
+
+def hidden_parts(session: Session, view_id: int) -> tuple[Polygon, ...]:
+    """The parts of a view's photo that nobody below the teacher sees: pixels of the upright photo."""
+    row = existing(session, tables.View, view_id, item="This view")
+    return tuple(tuple((float(x), float(y)) for x, y in part) for part in row.masks or ())
+
+
+def set_hidden_parts(session: Session, view_id: int, parts: Sequence[Polygon]) -> None:
+    """Record which parts of a view's photo are hidden; none = nothing is."""
+    row = existing(session, tables.View, view_id, item="This view")
+    row.masks = [[[round(x, 2), round(y, 2)] for x, y in part] for part in parts] or None
 
 
 def set_size(session: Session, work_id: int, size: SizeMm) -> None:

@@ -290,12 +290,25 @@ def _edge(kept: QuestionKept, given: Answer) -> Crop:
 
 
 def crop_by_hand(
-    library: Library, photo_id: int, polygon: Polygon, *, quarter_turns: int = 0, executor: Executor | None = None
+    library: Library,
+    photo_id: int,
+    polygon: Polygon,
+    *,
+    quarter_turns: int = 0,
+    keep_size: bool = False,
+    executor: Executor | None = None,
 ) -> int:
-    """The teacher sets a view's edge herself; it stays for ever. Gives the action's id."""
+    """The teacher sets a view's edge herself; it stays for ever. Gives the action's id. Answers what asks for it.
+
+    ``keep_size``: the edge says nothing of the work's size, so the size stays as it was.
+    """
     crop = Crop(polygon, sure=True, shape="sheet" if len(polygon) == 4 else "free", by_hand=True)
     cut = _cut(library, photo_id, crop, quarter_turns, executor)
-    return _keep_cuts(library, [cut], batch_id=cut.photo.batch_id)
+    if keep_size:
+        cut = replace(cut, made=replace(cut.made, size=None))
+    with library.reading() as session:
+        asked = questions.about_edge(session, photo_id)
+    return _keep_cuts(library, [cut], batch_id=cut.photo.batch_id, answered=asked)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 from portfolio.model.showing import FractionPolygon, MarkedPicture
 
 Array = NDArray[np.float64]
+_TOO_ALIKE = 0.8
+"""Perspective may swap the two sides that run furthest to the right when one reaches so far beside the other."""
 
 
 def regions_in_picture(marked: MarkedPicture) -> tuple[FractionPolygon, ...] | None:
@@ -36,12 +38,18 @@ def _corners(marked: MarkedPicture) -> Array | None:
     return _from_top_left(np.array(marked.outline_px, np.float64), marked.right_px or (1.0, 0.0))
 
 
-def _from_top_left(corners: Array, right: tuple[float, float]) -> Array:
-    """Clockwise, beginning so that the first side runs to the card's right as nearly as it can: as it was cut out."""
+def _from_top_left(corners: Array, right: tuple[float, float]) -> Array | None:
+    """Clockwise, beginning so that the first side runs to the card's right as nearly as it can: as it was cut out.
+
+    ``None`` where two sides run so nearly alike that the picture may begin with the other one.
+    """
     x, y = corners[:, 0], corners[:, 1]
     if float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) < 0:
         corners = corners[::-1]
     along = (np.roll(corners, -1, axis=0) - corners) @ np.array(right)
+    second, first = np.sort(along)[-2:]
+    if second > _TOO_ALIKE * first:
+        return None
     return np.roll(corners, -int(np.argmax(along)), axis=0)
 
 

@@ -55,6 +55,8 @@ class CheckPage:
     said: str
     outline: Outline | None
     outline_words: str
+    edge_href: str
+    """Where the edge is set by hand; empty unless an edge is asked about."""
     after: Wall
     put_off: int
     """Questions put off that are not asked now."""

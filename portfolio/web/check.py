@@ -165,6 +165,7 @@ def check_page(
         said=asked.said if asked else "",
         outline=_outline(asked),
         outline_words=_outline_words(asked),
+        edge_href=_edge_href(asked),
         after=Wall(tuple(_tile(one, seen, line, today) for one in seen.after)),
         put_off=hidden,
         later_href=replace(line, later=True).href(),
@@ -231,6 +232,15 @@ def _outline_words(asked: QuestionSeen | None) -> str:
     if asked is None or asked.question.kind == CROP:
         return "The dashed line is the edge that was found."
     return "The photo shows several works; the one asked about has the dashed line." if several else ""
+
+
+def _edge_href(asked: QuestionSeen | None) -> str:
+    """The edge of the very photo that is asked about, when that photo is a work's."""
+    if asked is None or asked.question.kind != CROP or not asked.question.work_id or asked.photo is None:
+        return ""
+    return f"/works/{asked.question.work_id}/edge?" + urlencode(
+        {"photo": asked.photo.photo_id, "ask": asked.question.question_id}
+    )
 
 
 def _tile(one: QuestionSeen, seen: QuestionsSeen, line: Line, today: date) -> Tile:

@@ -26,6 +26,7 @@ SHEETS: Final = (
     "desk/today.css",
     "desk/add.css",
     "desk/check.css",
+    "desk/edge.css",
     "desk/grid.css",
     "desk/observing.css",
     "desk/timeline.css",

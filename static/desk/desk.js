@@ -1,7 +1,9 @@
 // Marks that scripts run, and wakes the parts of the page that need one. Without it every form still works.
 import { wakeKeys } from "./keys.js";
 import { wakeAdding } from "./add.js";
+import { wakeCorners } from "./edge.js";
 
 document.documentElement.classList.add("scripted");
 wakeKeys(document.querySelector("[data-keys]"));
 wakeAdding(document.querySelector("#add"));
+wakeCorners(document.querySelector("[data-corners]"));

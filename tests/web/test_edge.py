@@ -1,0 +1,137 @@
+"""A work's edge and its hidden parts: set by plain numbers, by mouse and by keyboard, and taken back."""
+
+from __future__ import annotations
+
+import re
+from html import unescape
+
+import pytest
+
+from portfolio.archive import photos, questions, tables, works
+from portfolio.flows.edge import see_edge
+from tests.support.browser import Pages, axe_violations, sideways_scroll_px
+from tests.web.conftest import App, Served
+from tests.web.room import Room
+
+SQUARE = {"x": ["10", "60", "60", "10"], "y": ["20", "20", "80", "80"]}
+
+
+def _measure(room: Room, at: int) -> int:
+    """A work whose photo's size is known; gives its id."""
+    with room.library.writing(who="program", what="read a photo") as writing:
+        photo = writing.session.get(tables.Photo, room.photos[at])
+        photo.width_px, photo.height_px, photo.derived_key = 1200, 900, "read"
+    return room.works[at]
+
+
+def _undo(page: str) -> dict[str, str]:
+    form = page[page.index("/edge/undo") :]
+    return dict(re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', form[: form.index("</form>")]))
+
+
+def test_an_edge_by_numbers_is_kept_and_taken_back(app: App) -> None:
+    """Without scripts eight numbers and a turn do it; the pictures are new; undo brings the old ones back."""
+    work = _measure(app.room, 9)
+    before = see_edge(app.room.library, work).view
+    page = app.client.post(f"/works/{work}/edge", data={**SQUARE, "turns": "1"}).text
+    seen = see_edge(app.room.library, work)
+    assert seen.outline == ((120, 180), (720, 180), (720, 720), (120, 720))
+    assert seen.by_hand
+    assert seen.view.quarter_turns == 1
+    assert seen.view.derived_key != before.derived_key
+    app.client.post(f"/works/{work}/edge/undo", data=_undo(page))
+    assert see_edge(app.room.library, work).view == before
+
+
+def test_the_whole_photo_keeps_the_size_of_the_work(app: App) -> None:
+    """The whole photo is shown; how large the work is was measured before and stays."""
+    work = _measure(app.room, 10)
+    with app.room.library.reading() as session:
+        size = session.get(tables.Work, work).width_mm
+    app.client.post(f"/works/{work}/edge", data={**SQUARE, "whole": "1"})
+    assert see_edge(app.room.library, work).outline == ((0, 0), (1200, 0), (1200, 900), (0, 900))
+    with app.room.library.reading() as session:
+        assert session.get(tables.Work, work).width_mm == size
+
+
+@pytest.mark.parametrize(
+    ("corners", "found"),
+    [
+        ({"x": ["10", "60", "10", "60"], "y": ["20", "20", "80", "80"]}, "sides cross"),
+        ({"x": ["10", "10.1", "10.1", "10"], "y": ["20", "20", "20.1", "20.1"]}, "next to nothing"),
+        ({"x": ["10", "nan", "60", "10"], "y": ["20", "20", "80", "80"]}, "no number from 0 to 100"),
+        ({"x": ["10", "60", "60"], "y": ["20", "20", "80"]}, "four are needed"),
+    ],
+)
+def test_corners_that_are_none_are_refused_in_words(app: App, corners: dict[str, list[str]], found: str) -> None:
+    """The page says what is wrong with them, and nothing has changed."""
+    work = _measure(app.room, 11)
+    before = see_edge(app.room.library, work).view
+    for task in ("edge", "hide"):
+        answer = app.client.post(f"/works/{work}/{task}", data=corners)
+        assert answer.status_code == 422 or answer.status_code == 400
+        assert found in answer.text
+    assert see_edge(app.room.library, work).view == before
+    assert see_edge(app.room.library, work).hidden == ()
+
+
+def test_a_part_is_hidden_shown_and_undone(app: App) -> None:
+    """Hidden parts are listed; each can be shown again; both can be undone."""
+    work = _measure(app.room, 12)
+    page = app.client.post(f"/works/{work}/hide", data=SQUARE).text
+    assert "Show part 1 again" in page
+    app.client.post(f"/works/{work}/edge/undo", data=_undo(page))
+    assert see_edge(app.room.library, work).hidden == ()
+    app.client.post(f"/works/{work}/hide", data=SQUARE)
+    page = app.client.post(f"/works/{work}/hide/show", data={"place": "1"}).text
+    assert see_edge(app.room.library, work).hidden == ()
+    app.client.post(f"/works/{work}/edge/undo", data=_undo(page))
+    assert see_edge(app.room.library, work).hidden == (((120, 180), (720, 180), (720, 720), (120, 720)),)
+    with app.room.library.reading() as session:
+        assert works.hidden_parts(session, see_edge(app.room.library, work).view.view_id)
+
+
+@pytest.mark.browser
+def test_corners_move_by_mouse_and_by_keyboard(served: Served, browser_pages: Pages) -> None:
+    """Dragged, then moved by arrows, then kept: the record has what the screen showed; axe finds nothing."""
+    work = _measure(served.room, 9)
+    browser_pages.errors.clear()
+    for width, scheme in ((390, "dark"), (1280, "light")):
+        address = f"{served.url}/works/{work}/edge"
+        with browser_pages.opened(address, width=width, scheme=scheme, **served.cookies) as page:
+            assert axe_violations(page) == []
+            assert sideways_scroll_px(page) == 0
+            handle = page.locator(".corner-handle").first
+            box, frame = handle.bounding_box(), page.locator("#corners-frame").bounding_box()
+            page.mouse.move(box["x"] + 22, box["y"] + 22)
+            page.mouse.down()
+            page.mouse.move(frame["x"] + frame["width"] * 0.3, frame["y"] + frame["height"] * 0.25, steps=3)
+            page.mouse.up()
+            page.keyboard.press("ArrowRight")
+            page.keyboard.press("Shift+ArrowDown")
+            page.get_by_role("button", name="Keep this edge").click()
+            page.wait_for_url("**undo=*")
+        across, down = see_edge(served.room.library, work).outline[0]
+        assert (across / 1200, down / 900) == pytest.approx((0.302, 0.27), abs=0.004)
+    assert browser_pages.errors == []
+
+
+def test_an_edge_set_by_hand_answers_the_question_about_it(app: App) -> None:
+    """The question links to the corners; keeping them leads back to To check, where the question is gone; undo asks."""
+    work, photo = _measure(app.room, 13), app.room.photos[13]
+    outline = {"outline_px": [[10, 10], [900, 10], [900, 700], [10, 700]], "sure": False, "shape": "sheet"}
+    with app.room.library.writing(who="program", what="asked") as writing:
+        batch_id = photos.photo(writing.session, photo).batch_id
+        key = questions.ask_crop(
+            writing.session, outline, batch_id=batch_id, photo_id=photo, work_id=work, evidence="White on white."
+        )
+    href = unescape(re.search(r'href="(/works/[^"]+/edge[^"]*)"', app.client.get(f"/check?ask={key}").text).group(1))
+    page = app.client.get(href).text
+    fields = dict(re.findall(r'type="hidden" name="(view|ask)" value="([^"]*)"', page))
+    page = app.client.post(f"/works/{work}/edge", data={**SQUARE, **fields}).text
+    assert "Nothing to check" in page
+    with app.room.library.reading() as session:
+        assert questions.question(session, key).state == "answered"
+    action = re.search(r'name="action_id" value="(\d+)"', page).group(1)
+    assert "Is the edge right?" in app.client.post("/check/undo", data={"action_id": action, "question": str(key)}).text
+    app.client.post(f"/check/{key}", data={"answer": "whole"})
