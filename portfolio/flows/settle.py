@@ -44,6 +44,8 @@ class Answer:
     """Several numbers: a group work."""
     view_of: int | None = None
     """It shows this work again."""
+    view: bool = False
+    """With a number: it shows the work of that number of that day again."""
     work: int | None = None
     """For words: the work they are about."""
     polygon: Polygon | None = None
@@ -167,6 +169,8 @@ def _filing(session: Session, kept: QuestionKept, given: Answer) -> Filing:
     if given.view_of is not None:
         works.work_facts(session, given.view_of)
         return replace(guess, what=What.VIEW, role=Role.ANGLE, joins_work=given.view_of, joins_photo=None)
+    if given.view:
+        return _view_of_number(session, kept, _changed(session, kept, guess, given))
     if given.first_number is not None:
         guess = _first_was_another(session, kept, given.first_number)
     elif given.option is not None:
@@ -180,6 +184,18 @@ def _filing(session: Session, kept: QuestionKept, given: Answer) -> Filing:
     if not filing.is_complete:
         raise _does_not_fit(kept, _missing(filing))
     return filing
+
+
+def _view_of_number(session: Session, kept: QuestionKept, said: Filing) -> Filing:
+    """A further view of the newest work of the number, class and day that were said."""
+    day = said.day or _day_of(session, kept)
+    if said.class_id is None or len(said.numbers) != 1:
+        raise _does_not_fit(kept, "say the class and one number")
+    there = [one for one in works.filed_on_days(session, [said.class_id], [day]) if said.numbers[0] in one.numbers]
+    if not there:
+        raise _does_not_fit(kept, f"there is no work of number {said.numbers[0]} in this class on that day")
+    joined = max(one.work_id for one in there)
+    return replace(said, what=What.VIEW, role=Role.ANGLE, day=day, joins_work=joined, joins_photo=None)
 
 
 def _changed(session: Session, kept: QuestionKept, guess: Filing, given: Answer) -> Filing:

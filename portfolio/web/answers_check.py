@@ -62,6 +62,8 @@ class CheckPage:
     """Questions put off that are not asked now."""
     later_href: str
     """Where those put off are asked."""
+    batch_href: str
+    """The batch with its class, number by number; empty when all batches are asked about."""
     nothing: str
     """What stands here when nothing is asked."""
     carried: tuple[tuple[str, str], ...]

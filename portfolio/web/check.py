@@ -97,7 +97,8 @@ def take_answer(
     line: SentFrom,
     *,
     answer: Annotated[str, Form(max_length=20)] = "",
-    number: Annotated[str, Form(max_length=20)] = "",
+    number: Annotated[str, Form(max_length=60)] = "",
+    shown_as: Annotated[str, Form(alias="as", max_length=20)] = "",
     class_label: Annotated[str, Form(max_length=40)] = "",
     earlier: Annotated[str, Form(max_length=20)] = "",
     following: Annotated[str, Form(alias="next", max_length=20)] = "",
@@ -105,7 +106,7 @@ def take_answer(
     """Carry out an answer and go on to the question that stood next on the ledge."""
     desk = desk_of(request)
     try:
-        given = answer_of(answer, number=number, class_label=class_label, earlier=earlier)
+        given = answer_of(answer, number=number, class_label=class_label, earlier=earlier, view=shown_as == "view")
         done = settle.answer(desk.library, question_id, given, executor=desk.workers.get())
     except PortfolioError as error:
         return _page(request, line, ask=question_id, note=note_of(error), status=error.http)
@@ -115,12 +116,17 @@ def take_answer(
     return RedirectResponse(address, status_code=303)
 
 
-def answer_of(answer: str, *, number: str = "", class_label: str = "", earlier: str = "") -> settle.Answer:
-    """A form's fields as an answer. Refuses words that are none."""
+def answer_of(
+    answer: str, *, number: str = "", class_label: str = "", earlier: str = "", view: bool = False
+) -> settle.Answer:
+    """A form's fields as an answer; several numbers are a group work. Refuses words that are none."""
     if earlier:
         return settle.Answer(first_number=_number_in(earlier))
-    if number:
-        return settle.Answer(number=_number_in(number), class_label=class_label or None)
+    if number.strip(" ,"):
+        numbers = tuple(dict.fromkeys(_number_in(one) for one in number.replace(",", " ").split()))
+        if view and len(numbers) > 1:
+            raise PortfolioError("bad-request", item="The number", found="a view is of one number")
+        return settle.Answer(numbers=numbers, class_label=class_label or None, view=view)
     kind, _, place = answer.partition("-")
     if kind == "option" and place.isdecimal() and len(place) < 4:
         return settle.Answer(option=int(place))
@@ -169,6 +175,7 @@ def check_page(
         after=Wall(tuple(_tile(one, seen, line, today) for one in seen.after)),
         put_off=hidden,
         later_href=replace(line, later=True).href(),
+        batch_href=f"/add/{line.batch}" if line.batch else "",
         nothing=_nothing(line, hidden),
         carried=_carried(seen, line),
         undo=undo or None,

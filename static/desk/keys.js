@@ -1,11 +1,12 @@
 // To check by keyboard. Single keys work only while the question itself, or a press in it, has the focus:
-// never while something is being written, never for the rest of the page (WCAG 2.1.4).
+// never while something is being written (but V after a number: another view of its work), never for the rest of the page (WCAG 2.1.4).
 
 export function wakeKeys(question) {
   if (!question) return;
   question.focus({ preventScroll: true });
   question.addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey || event.isComposing) return;
+    if (event.target.id === "number" && event.key.toUpperCase() === "V" && press(question.querySelector("#as-view"))) event.preventDefault();
     if (event.target.closest("input, select, textarea")) return;
     if (answer(question, event)) event.preventDefault();
   });
