@@ -126,7 +126,10 @@ def answer_of(
         numbers = tuple(dict.fromkeys(_number_in(one) for one in number.replace(",", " ").split()))
         if view and len(numbers) > 1:
             raise PortfolioError("bad-request", item="The number", found="a view is of one number")
-        return settle.Answer(numbers=numbers, class_label=class_label or None, view=view)
+        of_class = class_label or None
+        if len(numbers) > 1:
+            return settle.Answer(numbers=numbers, class_label=of_class)
+        return settle.Answer(number=numbers[0], class_label=of_class, view=view)
     kind, _, place = answer.partition("-")
     if kind == "option" and place.isdecimal() and len(place) < 4:
         return settle.Answer(option=int(place))

@@ -182,6 +182,7 @@ def test_answers_that_say_nothing_are_refused() -> None:
     assert answer_of("option-1").option == 1
     assert answer_of("later").later
     assert answer_of("", number="14", class_label="3B").number == 14
+    assert answer_of("", number="4, 7 4").numbers == (4, 7)
 
 
 # --- works without cards, and who was absent ------------------------------------------------------------------------
