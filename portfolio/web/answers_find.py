@@ -71,6 +71,7 @@ class WorkPage:
     observations: tuple[Fact, ...]
     history: tuple[Step, ...]
     original_href: str
+    edge_href: str
     media: tuple[Choice, ...]
     plain_title: str
     note: Note | None = None

@@ -132,6 +132,7 @@ def work_page(seen: WorkSeen, *, view: int, today: date, note: Note | None = Non
         ),
         history=tuple(_steps(seen, today)),
         original_href=f"/photos/{open_view.photo_id}/original" if open_view else "",
+        edge_href=f"/works/{work.work_id}/edge?view={open_view.view_id}" if open_view else "",
         media=_media(seen),
         plain_title=work.title,
         note=note,
