@@ -133,7 +133,7 @@ def test_single_keys_do_nothing_outside_the_question(served: Served, browser_pag
     with browser_pages.opened(f"{served.url}/find", **served.cookies) as page:
         page.keyboard.type("lul 12")
         assert page.input_value("#words") == "lul 12"
-        assert page.url.endswith("/find")
+        assert page.url.partition("?")[0].endswith("/find")
 
 
 def test_a_closed_connection_is_told_and_nothing_is_lost(
