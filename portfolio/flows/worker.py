@@ -130,7 +130,7 @@ def _seen(picture: Picture, request: Request) -> PhotoSeen:
         if not request.pictures:
             return PhotoSeen(request.file, reading)
         if may_show_several(reading.cards):
-            works = straighten_each(picture, reading.cards)
+            works = straighten_each(picture, reading.cards, solid=request.solid)
             if are_several(works):
                 return PhotoSeen(request.file, reading, works=works)
         return PhotoSeen(request.file, reading, straighten(picture, reading.cards, solid=request.solid))

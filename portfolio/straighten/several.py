@@ -8,7 +8,7 @@ the table as the clearest card has it; each is then measured by its own card, in
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 import cv2
@@ -17,48 +17,40 @@ from numpy.typing import NDArray
 
 from portfolio.model.cards import CardKind, CardSeen, CardStatus
 from portfolio.model.photo import Straightened, WorkOfCard
+from portfolio.straighten.belonging import Owner, apart_mm_of, area_mm2, owners_of, side_of, usual_side
 from portfolio.straighten.freeform import disc
 from portfolio.straighten.ladder import LEAST_PX
 from portfolio.straighten.order import Measured, crop_of, cut_and_corrected, measure_by, screen_pixels
-from portfolio.straighten.outline import Found, find_outline
+from portfolio.straighten.outline import NEARLY_TABLE, UNCLEAR, Found, find_outline
 from portfolio.straighten.plane import Float, Mask, Plane, cards_on_table
 from portfolio.straighten.pose import Array, Pose, card_for_pose, carried
 from portfolio.straighten.source import Pixels, Source
 from portfolio.straighten.tabletop import UNLIKE
 
-LEAST_WORK_MM2: Final = 9_000.0
-"""Smaller things beside a card are scraps, pencils, erasers (the smallest usual work, 4 × 5 in, has 12,900)."""
-CLEARLY_NEARER: Final = 1.5
-"""The next card or work must be this many times as far away …"""
-CLEARLY_NEARER_MM: Final = 10.0
-"""… and farther by at least this."""
-FARTHEST_MM: Final = 120.0
-"""What lies farther from a card is not even guessed to be its work."""
-SURE_MM: Final = 40.0
-"""A work farther from its card than this is asked about: another one between them may not have been seen."""
+LEAST_WORK_MM2: Final = 5_000.0
+"""Smaller things beside a card are scraps, pencils, erasers (a cut-out from a sheet of 4 × 6 in may have 6,000)."""
 _REACH_MM: Final = 260.0
 """How far from its card a small work reaches."""
 _OPEN_MM: Final = 4.0
+_THIN_MM: Final = 20.0
+"""What is thinner is a pencil or a crayon, not a work."""
 _CELL_MM: Final = 18.0
 """Table kept round a work: enough to see that it ends, less than half of what lies between two works."""
+FAINT_ROUNDS: Final = 3
+"""Each faint work that is found may free a work for another card, whose own is then looked for."""
+MUCH_LARGER: Final = 1.3
+MOSTLY_INSIDE: Final = 0.9
+"""A sheet so much larger than what is seen, with so much of that in it, is the paper that it is drawn on."""
 
 NO_WORK: Final = "no work can be seen beside this card"
 UNCLEAR_WHOSE: Final = "it is not clear which work belongs to this card"
 
 
-@dataclass(frozen=True, slots=True)
-class _Owner:
-    """Which thing is a card's work, and whether each is the other's nearest by far."""
-
-    thing: int
-    clear: bool
-
-
-def straighten_each(source: Source, cards: tuple[CardSeen, ...]) -> tuple[WorkOfCard, ...]:
+def straighten_each(source: Source, cards: tuple[CardSeen, ...], *, solid: bool = False) -> tuple[WorkOfCard, ...]:
     """One crop for each number card of a photo, in the order of the cards. Raises what decoding raises.
 
-    A card that is not whole, a card without a work, a work between two cards and an unclear edge come back with
-    ``why``, to be asked about.
+    A card that is not whole, a card without a work and a work between two cards come back with ``why``, to be asked
+    about; an unclear edge is said by the crop. ``solid``: the works are known to be 3-D.
     """
     mine = tuple(card for card in cards if card.kind is CardKind.NUMBER)
     if not mine:
@@ -71,10 +63,7 @@ def straighten_each(source: Source, cards: tuple[CardSeen, ...]) -> tuple[WorkOf
     cards_mm = [_card_mm(card, table.pose) for card in mine]
     things = _things(table.plane, table.unlike)
     even = len(things) == len(mine)
-    for card_mm, owner in zip(cards_mm, _owners(cards_mm, things), strict=True):
-        if card_mm is not None and owner is None:
-            things += _faint_things(screen, table, card_mm, things, shrink=source.shrink_for(LEAST_PX))
-    owners = _owners(cards_mm, things)
+    things, owners = _with_faint(source, screen, table, cards_mm, things)
     if not even or not all(owner is not None and owner.clear for owner in owners):  # one in doubt may be another's
         owners = [None if owner is None else replace(owner, clear=False) for owner in owners]
     measured = (
@@ -82,7 +71,7 @@ def straighten_each(source: Source, cards: tuple[CardSeen, ...]) -> tuple[WorkOf
         for card, owner in zip(mine, owners, strict=True)
     )
     return tuple(
-        _work_of(source, screen, card, owner, own=own, table=table, things=things)
+        _work_of(source, screen, card, owner, own=own, table=table, things=things, solid=solid)
         for card, owner, own in zip(mine, owners, measured, strict=True)
     )
 
@@ -94,27 +83,64 @@ def _things(plane: Plane, unlike: Float) -> list[Array]:
     """Outlines (N × 2, mm of the first card) of everything on the table that is large enough for a work."""
     scale = plane.px_per_mm
     seen = ((unlike > UNLIKE) & plane.usable).astype(np.uint8)
-    for how in (cv2.MORPH_OPEN, cv2.MORPH_CLOSE):
-        seen = np.asarray(cv2.morphologyEx(seen, how, disc(_OPEN_MM * scale)), np.uint8)
+    for how, size_mm in ((cv2.MORPH_OPEN, _OPEN_MM), (cv2.MORPH_CLOSE, _OPEN_MM), (cv2.MORPH_OPEN, _THIN_MM)):
+        seen = np.asarray(cv2.morphologyEx(seen, how, disc(size_mm * scale)), np.uint8)
     contours, _ = cv2.findContours(seen, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     large = [one for one in contours if cv2.contourArea(one) >= LEAST_WORK_MM2 * scale**2]
     return [plane.to_mm(np.asarray(one, np.float64).reshape(-1, 2)) for one in large]
 
 
-def _faint_things(screen: Pixels, table: Measured, card_mm: Array, things: list[Array], *, shrink: int) -> list[Array]:
-    """A work near a card that has none yet: nearly the color of the table, so that only its edge can be seen."""
+def _with_faint(
+    source: Source, screen: Pixels, table: Measured, cards_mm: Sequence[Array | None], things: list[Array]
+) -> tuple[list[Array], list[Owner | None]]:
+    """Look for works nearly the color of the table beside the cards that have none; each that is found may free a work
+    for another card, so it is looked again.
+    """
+    owners = owners_of(cards_mm, things)
+    for _ in range(FAINT_ROUNDS):
+        usual = usual_side(cards_mm, things, apart_mm_of(cards_mm, things))
+        fresh: list[Array] = []
+        for card_mm, owner in zip(cards_mm, owners, strict=True):
+            if card_mm is not None and owner is None:
+                known, shrink = things + fresh, source.shrink_for(LEAST_PX)
+                seen = _faint_things(screen, table, card_mm, known, side=None, shrink=shrink)
+                if usual is not None and not any(side_of(card_mm, one) == usual for one in seen):
+                    seen = _faint_things(screen, table, card_mm, known, side=usual, shrink=shrink) or seen
+                fresh += seen
+        if not fresh:
+            break
+        things = things + fresh
+        owners = owners_of(cards_mm, things)
+    return things, owners
+
+
+def _faint_things(
+    screen: Pixels, table: Measured, card_mm: Array, things: list[Array], *, side: int | None, shrink: int
+) -> list[Array]:
+    """A work near a card that has none yet: nearly the color of the table, so that only its edge can be seen. It is
+    looked for at this ``side`` of the card, or (``None``) all round.
+    """
     plane = table.plane
-    spot = np.rint(plane.to_px(card_mm)).astype(np.int32)
-    reach = np.asarray(cv2.dilate(_filled(plane, [spot]), np.ones((2 * round(_REACH_MM * plane.px_per_mm) + 1,) * 2)))
+    spot = np.rint(plane.to_px(_room_beside(card_mm, side))).astype(np.int32)
+    grown = 1 if side is not None else 2 * round(_REACH_MM * plane.px_per_mm) + 1
+    reach = np.asarray(cv2.dilate(_filled(plane, [spot]), np.ones((grown, grown))))
     known = [np.rint(plane.to_px(thing)).astype(np.int32) for thing in things]
     taken = np.asarray(cv2.dilate(_filled(plane, known), disc(_CELL_MM * plane.px_per_mm)))
     cell, unlike = _part_of(table, (reach > 0) & (taken == 0))
     found = find_outline(screen, cell, table.pose, unlike=unlike, shrink=shrink)
-    return [found.outline_mm] if found is not None and _area_mm2(found.outline_mm) >= LEAST_WORK_MM2 else []
+    return [found.outline_mm] if found is not None and area_mm2(found.outline_mm) >= LEAST_WORK_MM2 else []
 
 
-def _area_mm2(outline_mm: Array) -> float:
-    return float(cv2.contourArea(outline_mm.astype(np.float32)))
+def _room_beside(card_mm: Array, side: int | None) -> Array:
+    """Where a work at this side of the card may lie (4 corners, mm): as wide as works reach, centered on the card."""
+    if side is None:
+        return card_mm
+    middle = card_mm.mean(axis=0)
+    across, down = (card_mm[1] - card_mm[0]) / 2, (card_mm[3] - card_mm[0]) / 2
+    out, along = ((across, down), (down, across), (-across, down), (-down, across))[side]
+    forth, wide = out / np.linalg.norm(out), along / np.linalg.norm(along) * _REACH_MM * 0.75
+    near, far = middle + out, middle + out + forth * _REACH_MM
+    return np.array([near - wide, near + wide, far + wide, far - wide])
 
 
 def _card_mm(card: CardSeen, pose: Pose) -> Array | None:
@@ -124,37 +150,6 @@ def _card_mm(card: CardSeen, pose: Pose) -> Array | None:
     return cards_on_table((card,), pose)[-1]
 
 
-def _owners(cards_mm: Sequence[Array | None], things: Sequence[Array]) -> list[_Owner | None]:
-    """For each card the thing that is likeliest its work, none given twice; nearest pairs first."""
-    away = np.array(
-        [[np.inf if card is None else _apart_mm(card, thing) for thing in things] for card in cards_mm]
-    ).reshape(len(cards_mm), len(things))
-    owners: list[_Owner | None] = [None] * len(cards_mm)
-    taken: set[int] = set()
-    for flat in np.argsort(away, axis=None):
-        card, thing = divmod(int(flat), len(things))
-        if owners[card] is None and thing not in taken and away[card, thing] < FARTHEST_MM:
-            near = bool(away[card, thing] <= SURE_MM)
-            clear = near and _is_clear(away[card], thing) and _is_clear(away[:, thing], card)
-            owners[card] = _Owner(thing, clear)
-            taken.add(thing)
-    return owners
-
-
-def _is_clear(away: Array, chosen: int) -> bool:
-    nearest = float(away[chosen])
-    others = np.delete(away, chosen)
-    limit = max(CLEARLY_NEARER * nearest, nearest + CLEARLY_NEARER_MM)
-    return bool(np.isfinite(nearest)) and (not len(others) or float(others.min()) >= limit)
-
-
-def _apart_mm(card_mm: Array, thing: Array) -> float:
-    """The gap between a card and a thing; 0 when they touch."""
-    outline = card_mm.astype(np.float32).reshape(-1, 1, 2)
-    points = thing[::2]
-    return max(0.0, min(-cv2.pointPolygonTest(outline, (float(x), float(y)), True) for x, y in points))
-
-
 # --- one work ---------------------------------------------------------------------------------------------------------
 
 
@@ -162,11 +157,12 @@ def _work_of(
     source: Source,
     screen: Pixels,
     card: CardSeen,
-    owner: _Owner | None,
+    owner: Owner | None,
     *,
     own: Measured | None,
     table: Measured,
     things: list[Array],
+    solid: bool,
 ) -> WorkOfCard:
     """Find the edge of one card's work, as measured by that card, and cut it out."""
     if owner is None or own is None:
@@ -174,13 +170,58 @@ def _work_of(
     to_own = np.linalg.inv(own.pose.to_px) @ table.pose.to_px
     outlines = [carried(thing, to_own) for thing in things]
     plane, unlike = _cell(own, outlines, owner.thing)
-    found = find_outline(screen, plane, own.pose, unlike=unlike, shrink=source.shrink_for(LEAST_PX))
-    if found is None:
-        return WorkOfCard(card, Straightened(()), NO_WORK)
+    shrink = source.shrink_for(LEAST_PX)
+    found = find_outline(screen, plane, own.pose, unlike=unlike, shrink=shrink)
+    if found is None or not found.sure:
+        found = _as_drawing(screen, own, outlines, owner.thing, found, shrink=shrink)
+    found = _without_thin_parts(found, plane, outlines[owner.thing])
     why = "" if card.alone is CardStatus.SURE else card.why
-    why = why or _why_other(found, outlines, owner) or found.why
-    crop = crop_of(replace(found, sure=not why, why=why), own.pose)
+    why = why or _why_other(found, outlines, owner)
+    crop = crop_of(found, own.pose, solid=solid)
     return WorkOfCard(card, cut_and_corrected(source, screen, crop, measured=own, exact_mm=found.size_mm), why)
+
+
+def _as_drawing(
+    screen: Pixels, own: Measured, outlines: list[Array], thing: int, found: Found | None, *, shrink: int
+) -> Found:
+    """What is seen may be only the drawing on paper nearly the color of the table: a sheet much larger than it, all
+    round it, is proposed instead; and where nothing at all was found, the thing itself. None of these is sure.
+    """
+    drawing = found or Found(outlines[thing], "free", sure=False, why=UNCLEAR)
+    plane = own.plane
+    spots = [np.rint(plane.to_px(outline)).astype(np.int32) for outline in outlines]
+    grown = np.ones((2 * round(_REACH_MM / 2 * plane.px_per_mm) + 1,) * 2, np.uint8)
+    reach = np.asarray(cv2.dilate(_filled(plane, [spots[thing]]), grown))
+    others = _filled(plane, [spot for index, spot in enumerate(spots) if index != thing])
+    taken = np.asarray(cv2.dilate(others, disc(0.5 * _CELL_MM * plane.px_per_mm)))
+    cell, unlike = _part_of(own, (reach > 0) & (taken == 0))
+    wide = find_outline(screen, cell, own.pose, unlike=unlike, shrink=shrink)
+    if wide is None or wide.shape != "sheet" or area_mm2(wide.outline_mm) < MUCH_LARGER * area_mm2(drawing.outline_mm):
+        return drawing
+    inside = _inside_share(drawing.outline_mm, wide.outline_mm)
+    return replace(wide, sure=False, why=wide.why or NEARLY_TABLE) if inside >= MOSTLY_INSIDE else drawing
+
+
+def _inside_share(inner: Array, outer: Array) -> float:
+    """Share of the points of one outline that lie in another."""
+    edge = outer.astype(np.float32).reshape(-1, 1, 2)
+    return float(np.mean([cv2.pointPolygonTest(edge, (float(x), float(y)), False) >= 0 for x, y in inner[::4]]))
+
+
+def _without_thin_parts(found: Found, plane: Plane, thing: Array) -> Found:
+    """What is proposed of a free shape: without the pencils and scraps that touch it. A sure shape stays as it is."""
+    if found.sure or found.shape != "free":
+        return found
+    brush = disc(_THIN_MM * plane.px_per_mm)
+    mask = _filled(plane, [np.rint(plane.to_px(found.outline_mm)).astype(np.int32)])
+    opened = np.asarray(cv2.morphologyEx(mask, cv2.MORPH_OPEN, brush), np.uint8)
+    contours, _ = cv2.findContours(opened, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    own = _filled(plane, [np.rint(plane.to_px(thing)).astype(np.int32)])
+    overlaps = [int((_filled(plane, [np.asarray(one, np.int32)]) & own).sum()) for one in contours]
+    if not overlaps or not max(overlaps):
+        return found
+    best = np.asarray(contours[int(np.argmax(overlaps))], np.float64).reshape(-1, 2)
+    return replace(found, outline_mm=plane.to_mm(best))
 
 
 def _why_nothing(card: CardSeen, things: list[Array]) -> str:
@@ -226,7 +267,7 @@ def _filled(plane: Plane, outlines: list[NDArray[np.int32]], *, hull: bool = Fal
     return mask
 
 
-def _why_other(found: Found, outlines: list[Array], owner: _Owner) -> str:
+def _why_other(found: Found, outlines: list[Array], owner: Owner) -> str:
     """A doubt when another work may be the card's, or when the edge found is not that of the thing beside the card, or
     reaches over another.
     """

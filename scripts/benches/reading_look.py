@@ -145,10 +145,10 @@ def look_at_several(name: str, seed: int) -> SeenSeveral:
             continue
         overlaps = [_iou(crop.outline_px, shot, index) for index in range(len(shot.works))]
         own = owner.get(one.card.value)
-        if crop.sure and own is not None and overlaps[own] >= 0.95:
+        if one.sure and crop.sure and own is not None and overlaps[own] >= 0.95:
             right += 1
-        elif crop.sure:
-            wrong += 1
+        elif one.sure and (crop.sure or own is None or overlaps[own] < 0.5):
+            wrong += 1  # given away badly cut, or (however cut) to a number whose work it is not
         elif own is not None and overlaps[own] >= 0.9:
             asked_right += 1
     return SeenSeveral(seed, len(shot.works), right, wrong, asked_right)

@@ -13,8 +13,10 @@ from portfolio.demo.camera.drawings import drawing
 from portfolio.demo.camera.scene import CardLaid, Place, Scene, TableKind, WorkLaid
 from portfolio.demo.camera.shot import expose
 from portfolio.demo.camera.table import table_of
-from portfolio.model.cards import CardKind, CardStatus
+from portfolio.model.cards import CardKind, CardSeen, CardStatus
+from portfolio.model.photo import PhotoSeen
 from portfolio.reading import open_photo, read_picture
+from portfolio.straighten import are_several, cards_beside, may_show_several
 from portfolio.straighten.several import NO_WORK, UNCLEAR_WHOSE, straighten_each
 
 PLAIN = Conditions(view=View(tilt_deg=8, azimuth_deg=50), blur=Blur(0.9), light=Light(exposure_ev=-0.3))
@@ -124,3 +126,42 @@ def test_no_card_no_works():
     """Without number cards there is nothing to give."""
     shot = photographed([sheet(0, 0, 0)], [card(5, 0, 125)])
     assert straighten_each(open_photo(shot.jpeg, file="photo"), ()) == ()
+
+
+def test_filed_from_pixels_each_to_its_own_number(four):
+    """What the reader gives to filing: one photo seen for each work, each with one sure card and its own pictures."""
+    shot, _ = four
+    picture = open_photo(shot.jpeg, file="photo")
+    reading = read_picture(picture)
+    assert may_show_several(reading.cards)
+    each = straighten_each(picture, reading.cards)
+    assert are_several(each)
+    seen = PhotoSeen("photo", reading, works=each).each
+    assert [one.reading.number for one in seen] == [11, 12, 13, 14]
+    assert {one.reading.status for one in seen} == {"sure"}
+    assert len({one.straightened.crop_hash for one in seen}) == 4
+
+
+def test_solid_works_are_not_squared_up(four):
+    """Clay: the same works known to be three-dimensional are cropped as seen, with no size."""
+    shot, _ = four
+    picture = open_photo(shot.jpeg, file="photo")
+    for one in straighten_each(picture, read_picture(picture).cards, solid=True):
+        assert one.straightened.crop.shape == "solid"
+        assert one.straightened.size is None
+
+
+def test_a_group_card_makes_one_work():
+    """Two numbers with the card "group work" are one work of two children, never two works."""
+    numbers = [CardSeen(CardKind.NUMBER, value, CardStatus.CONFLICT) for value in (3, 4)]
+    assert may_show_several(numbers)
+    assert not may_show_several([*numbers, CardSeen(CardKind.CONTROL, 102, CardStatus.CHECK)])
+    assert not may_show_several(numbers[:1] * 2)
+
+
+def test_only_its_own_card_measures_a_work():
+    """The cards beside a number: its own and those that are no number's."""
+    cards = tuple(CardSeen(CardKind.NUMBER, value, CardStatus.SURE) for value in (3, 4))
+    cards += (CardSeen(CardKind.MEDIUM, 62, CardStatus.SURE),)
+    assert [card.value for card in cards_beside(cards, 4)] == [4, 62]
+    assert cards_beside(cards, None) == cards

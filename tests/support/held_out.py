@@ -17,7 +17,8 @@ PHONE: Final = tuple(range(920_250, 920_500))
 ONE_TAG: Final = tuple(range(921_000, 921_100))
 """The frame cuts the card; half of them as phones make photos."""
 WHITE: Final = tuple(range(922_000, 922_100))
-SEVERAL: Final = tuple(range(923_000, 923_100))
+SEVERAL: Final = tuple(range(925_000, 925_100))
+"""923,000 to 923,099 were looked into once and are spent."""
 CLASS: Final = tuple(range(924_000, 924_030))
 """A class of 30 photos, for the time it takes."""
 TUNING: Final = 70_000

@@ -1,0 +1,117 @@
+"""Which work belongs to which card, among several in one photo: each is the other's nearest by far, or it is asked."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import cv2
+import numpy as np
+
+from portfolio.straighten.pose import Array
+
+
+@dataclass(frozen=True, slots=True)
+class Owner:
+    """Which thing is a card's work, and whether each is the other's nearest by far."""
+
+    thing: int
+    clear: bool
+
+
+CLEARLY_NEARER: Final = 1.5
+"""The next card or work must be this many times as far away …"""
+CLEARLY_NEARER_MM: Final = 10.0
+"""… and farther by at least this."""
+FARTHEST_MM: Final = 120.0
+"""What lies farther from a card is not even guessed to be its work."""
+SURE_MM: Final = 40.0
+"""A work farther from its card than this is asked about: another one between them may not have been seen."""
+SCRAP_MM2: Final = 9_000.0
+SCRAP_MM: Final = 30.0
+"""A thing smaller than this may be a scrap: a larger one is preferred although it lies farther away by so much."""
+OTHER_SIDE_MM: Final = 40.0
+"""A work at another side of its card than most in the photo counts as so much farther away."""
+USUAL: Final = 0.6
+"""More than this share of the clear pairs make a side the usual one."""
+
+
+def area_mm2(outline_mm: Array) -> float:
+    """What an outline (N × 2, mm) encloses."""
+    return float(cv2.contourArea(outline_mm.astype(np.float32)))
+
+
+def owners_of(cards_mm: Sequence[Array | None], things: Sequence[Array]) -> list[Owner | None]:
+    """For each card the thing that is likeliest its work, none given twice; nearest pairs first."""
+    away = apart_mm_of(cards_mm, things)
+    owners: list[Owner | None] = [None] * len(cards_mm)
+    taken: set[int] = set()
+    unlikely = _unlikely_mm(cards_mm, things, away)
+    for flat in np.argsort(away + unlikely, axis=None):
+        card, thing = divmod(int(flat), len(things))
+        if owners[card] is None and thing not in taken and away[card, thing] < FARTHEST_MM:
+            near = bool(away[card, thing] <= SURE_MM)
+            clear = near and _is_clear(away[card], thing) and _is_clear(away[:, thing], card)
+            owners[card] = Owner(thing, clear)
+            taken.add(thing)
+    return owners
+
+
+def apart_mm_of(cards_mm: Sequence[Array | None], things: Sequence[Array]) -> Array:
+    """Cards × things: the gap between them in mm; infinite for a card that was not wholly read."""
+    found = [[np.inf if card is None else _apart_mm(card, thing) for thing in things] for card in cards_mm]
+    return np.array(found, np.float64).reshape(len(cards_mm), len(things))
+
+
+def _unlikely_mm(cards_mm: Sequence[Array | None], things: Sequence[Array], away: Array) -> Array:
+    """How much farther away each pair counts: a small thing may be a scrap, and in one photo the cards mostly lie at
+    the same side of their works.
+    """
+    found = np.tile([SCRAP_MM * (area_mm2(thing) < SCRAP_MM2) for thing in things], (len(cards_mm), 1))
+    usual = usual_side(cards_mm, things, away)
+    if usual is not None:
+        for row, card_mm in enumerate(cards_mm):
+            for column, thing in enumerate(things):
+                other = card_mm is not None and side_of(card_mm, thing) != usual
+                found[row, column] += OTHER_SIDE_MM if other else 0.0
+    return found
+
+
+def usual_side(cards_mm: Sequence[Array | None], things: Sequence[Array], away: Array) -> int | None:
+    """The side of the card at which most works lie, by the pairs that are each other's nearest."""
+    sides: Counter[int] = Counter()
+    for row, card_mm in enumerate(cards_mm):
+        if card_mm is None or not len(things) or not np.isfinite(away[row]).any():
+            continue
+        column = int(np.argmin(away[row]))
+        if away[row, column] <= SURE_MM and int(np.argmin(away[:, column])) == row:
+            sides[side_of(card_mm, things[column])] += 1
+    side, count = sides.most_common(1)[0] if sides else (0, 0)
+    return side if count >= 2 and count > USUAL * sides.total() else None
+
+
+def side_of(card_mm: Array, thing: Array) -> int:
+    """At which side of the card a thing lies: 0 right, 1 below, 2 left, 3 above, as the card is read."""
+    middle = card_mm.mean(axis=0)
+    across, down = (card_mm[1] - card_mm[0]) / 2, (card_mm[3] - card_mm[0]) / 2
+    nearest = thing[int(np.argmin(np.linalg.norm(thing - middle, axis=1)))] - middle
+    right, below = float(nearest @ across / (across @ across)), float(nearest @ down / (down @ down))
+    if abs(right) > abs(below):
+        return 0 if right > 0 else 2
+    return 1 if below > 0 else 3
+
+
+def _is_clear(away: Array, chosen: int) -> bool:
+    nearest = float(away[chosen])
+    others = np.delete(away, chosen)
+    limit = max(CLEARLY_NEARER * nearest, nearest + CLEARLY_NEARER_MM)
+    return bool(np.isfinite(nearest)) and (not len(others) or float(others.min()) >= limit)
+
+
+def _apart_mm(card_mm: Array, thing: Array) -> float:
+    """The gap between a card and a thing; 0 when they touch."""
+    outline = card_mm.astype(np.float32).reshape(-1, 1, 2)
+    points = thing[::2]
+    return max(0.0, min(-cv2.pointPolygonTest(outline, (float(x), float(y)), True) for x, y in points))

@@ -1,0 +1,68 @@
+"""Which work belongs to which card: by nearness, by the usual side, and large things before scraps."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from portfolio.straighten.belonging import apart_mm_of, owners_of, side_of, usual_side
+
+
+def box(x, y, width, height):
+    """An outline round a middle, with points along its sides."""
+    ends = [(x - width / 2, y - height / 2), (x + width / 2, y - height / 2)]
+    ends += [(x + width / 2, y + height / 2), (x - width / 2, y + height / 2)]
+    sides = zip(ends, ends[1:] + ends[:1], strict=True)
+    return np.array([np.add(a, np.subtract(b, a) * t) for a, b in sides for t in np.linspace(0, 1, 40, endpoint=False)])
+
+
+def card(x, y):
+    """The corners of a card round a middle, upright."""
+    return np.array([(x - 70, y - 30), (x + 70, y - 30), (x + 70, y + 30), (x - 70, y + 30)], float)
+
+
+def test_each_card_gets_the_work_beside_it():
+    """Far apart and near by: clear."""
+    owners = owners_of([card(0, 0), card(600, 0)], [box(600, 120, 150, 150), box(0, 120, 150, 150)])
+    assert [(one.thing, one.clear) for one in owners] == [(1, True), (0, True)]
+
+
+def test_the_four_sides_of_a_card():
+    """Right, below, left, above, also of a card that lies on its head."""
+    things = [box(200, 0, 80, 80), box(0, 120, 80, 80), box(-200, 0, 80, 80), box(0, -120, 80, 80)]
+    assert [side_of(card(0, 0), one) for one in things] == [0, 1, 2, 3]
+    assert [side_of(np.roll(card(0, 0), 2, axis=0), one) for one in things] == [2, 3, 0, 1]
+
+
+def column(between):
+    """Three works in a column, each with its card ``between`` mm below it; the next work lies 20 mm below the card."""
+    cards, things = [], []
+    for row in range(3):
+        y = row * (150 + between + 60 + 20)
+        things.append(box(0, y, 200, 150))
+        cards.append(card(0, y + 75 + between + 30))
+    return cards, things
+
+
+def test_the_usual_side_tells_whose_a_work_between_two_cards_is():
+    """Each card lies nearer to the next work than to its own; the last, with nothing below, and the first tell."""
+    cards, things = column(18)
+    assert usual_side(cards, things, apart_mm_of(cards, things)) == 3
+    assert [one.thing for one in owners_of(cards, things)] == [0, 1, 2]
+
+
+def test_what_lies_between_two_cards_is_never_clear():
+    """The guess is right, but it stays a question."""
+    cards, things = column(18)
+    assert not any(one.clear for one in owners_of(cards, things)[:2])
+
+
+def test_a_scrap_nearer_than_the_work_is_not_taken_for_it():
+    """A small scrap touches the card; the sheet lies 25 mm away: the sheet is proposed, not surely."""
+    (owner,) = owners_of([card(0, 0)], [box(0, 70, 60, 60), box(0, -130, 200, 150)])
+    assert (owner.thing, owner.clear) == (1, False)
+
+
+def test_nothing_near_is_nobodys():
+    """A thing farther than the farthest is not even guessed; a card that was not wholly read gets none."""
+    assert owners_of([card(0, 0), None], [box(0, 400, 100, 100)]) == [None, None]
+    assert owners_of([card(0, 0)], []) == [None]
