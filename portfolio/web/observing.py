@@ -118,7 +118,8 @@ def observing_page(
         class_label=seen.group.label,
         day=words.day_long(today),
         numbers=tuple(
-            NumberPick(one.number, one.first_name, one.number in noted, str(one.number) == typed.number) for one in seen.roll
+            NumberPick(one.number, one.first_name, one.number in noted, str(one.number) == typed.number)
+            for one in seen.roll
         ),
         offered=tuple(Chip(one, words.capital(one), chosen=one == typed.what) for one in seen.offered),
         levels=tuple(Chip(one, words.capital(one), chosen=one == level) for one in seen.levels),

@@ -61,6 +61,7 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("POST", "/classes/{class_id}/saw"): _TEACHER,
     ("POST", "/classes/{class_id}/saw/undo"): _TEACHER,
     ("POST", "/classes/{class_id}/centers/{centre_id}"): _TEACHER,
+    ("GET", "/projector"): _TEACHER,
     ("GET", "/shows"): _TEACHER,
     ("POST", "/shows"): _TEACHER,
     ("GET", "/shows/{show_id}"): _TEACHER,

@@ -2,8 +2,10 @@
 import { wakeKeys } from "./keys.js";
 import { wakeAdding } from "./add.js";
 import { wakeCorners } from "./edge.js";
+import { wakeNames } from "./names.js";
 
 document.documentElement.classList.add("scripted");
+wakeNames(document.documentElement);
 wakeKeys(document.querySelector("[data-keys]"));
 wakeAdding(document.querySelector("#add"));
 wakeCorners(document.querySelector("[data-corners]"));
