@@ -7,6 +7,17 @@ bytes only to copy them; never opens a picture, never changes or removes what it
 from portfolio.intake.find import find_photos
 from portfolio.intake.found import Candidate, Found
 from portfolio.intake.order import Shot, taking_order
+from portfolio.intake.stamp import stamped
 from portfolio.intake.steady import Steady, StillChanging, wait_until_quiet
 
-__all__ = ["Candidate", "Found", "Shot", "Steady", "StillChanging", "find_photos", "taking_order", "wait_until_quiet"]
+__all__ = [
+    "Candidate",
+    "Found",
+    "Shot",
+    "Steady",
+    "StillChanging",
+    "find_photos",
+    "stamped",
+    "taking_order",
+    "wait_until_quiet",
+]

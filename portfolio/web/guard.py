@@ -31,13 +31,18 @@ ONE_FILE_MAX: Final = ZIP_MAX + SMALL_BODY
 """Bytes of a request with one file and its fields."""
 FORM_MAX: Final = 4_000_000_000
 """Bytes of one plain form with many photos: about 400 of a phone."""
+PICTURE_MAX: Final = 100_000_000
+"""Bytes of one picture of the camera station."""
 ROSTER_MAX: Final = 30_000_000
 _FILES: Final = (
     (re.compile(r"/add"), FORM_MAX),
     (re.compile(r"/add/\d+/photos|/api/batches/\d+/photos"), ONE_FILE_MAX),
+    (re.compile(r"/camera/\d+/pictures"), PICTURE_MAX),
     (re.compile(r"/settings/roster"), ROSTER_MAX),
 )
 """Routes that take files, and the bytes that they may bring."""
+_CAMERA_PAGE: Final = re.compile(r"/camera/\d+")
+"""The only page that may open a camera."""
 _SAFE_METHODS: Final = frozenset({"GET", "HEAD", "OPTIONS"})
 _OURS: Final = frozenset({"same-origin", "none"})
 
@@ -107,7 +112,8 @@ def _add_headers(headers: MutableHeaders, path: str) -> None:
     headers["Referrer-Policy"] = "no-referrer"
     headers["Cross-Origin-Opener-Policy"] = "same-origin"
     headers["Cross-Origin-Resource-Policy"] = "same-origin"
-    headers["Permissions-Policy"] = "camera=(), microphone=(), geolocation=(), payment=()"
+    camera = "(self)" if _CAMERA_PAGE.fullmatch(path) else "()"
+    headers["Permissions-Policy"] = f"camera={camera}, microphone=(), geolocation=(), payment=()"
     if not path.startswith("/static/"):
         headers.setdefault("Cache-Control", "no-store")
 

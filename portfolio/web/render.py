@@ -25,6 +25,7 @@ SHEETS: Final = (
     "desk/press.css",
     "desk/today.css",
     "desk/add.css",
+    "desk/camera.css",
     "desk/check.css",
     "desk/edge.css",
     "desk/grid.css",

@@ -61,7 +61,7 @@ def test_arrows_go_through_the_works_and_h_hides_names(served, browser_pages):
         page.wait_for_url("**/projector?work=*")
         first = page.url
         page.keyboard.press("ArrowRight")
-        page.wait_for_function("was => location.href !== was", arg=first)
+        page.wait_for_url(lambda url: url != first)
         page.keyboard.press("ArrowLeft")
         page.wait_for_url(first)
         page.keyboard.press("Escape")

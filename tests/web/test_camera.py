@@ -1,0 +1,179 @@
+"""The camera station: frames are read and forgotten, a picture is taken when all lies still, one key takes it back."""
+
+from __future__ import annotations
+
+import io
+from datetime import UTC, datetime
+
+import cv2
+import exifread
+import numpy as np
+import pytest
+from PIL import Image
+from playwright.sync_api import sync_playwright
+
+from portfolio.archive import photos
+from portfolio.demo.camera.conditions import Difficulty
+from portfolio.demo.camera.mix import sample_shot
+from portfolio.intake import stamped
+from portfolio.model.filing import PhotoState
+from tests.support.browser import FLAGS, chromium_path
+from tests.web.room import TODAY
+
+WIDE, HIGH = 960, 720
+FRAMES_A_SECOND = 5
+
+
+def picture_of(number: int) -> np.ndarray:
+    """A work with its card as a document camera shows it (RGB)."""
+    shot = sample_shot(500 + number, difficulty=Difficulty.GENTLE, number=number, width_px=1920, height_px=1440)
+    return cv2.resize(np.asarray(Image.open(io.BytesIO(shot.jpeg)).convert("RGB")), (WIDE, HIGH), interpolation=3)
+
+
+def jpeg_of(pixels: np.ndarray) -> bytes:
+    out = io.BytesIO()
+    Image.fromarray(pixels).save(out, "JPEG", quality=95)
+    return out.getvalue()
+
+
+@pytest.fixture(scope="module")
+def works():
+    return {number: picture_of(number) for number in (4, 7, 9, 11)}
+
+
+@pytest.fixture
+def stack(app):
+    """A stack just begun for 3B."""
+    answer = app.client.post("/camera", data={"class_id": app.room.classes["3B"]}, follow_redirects=False)
+    assert answer.status_code == 303
+    return answer.headers["location"]
+
+
+def frame(app, stack, pixels):
+    gray = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
+    return app.client.post(f"{stack}/frame?width={WIDE}", content=gray.tobytes())
+
+
+def take(app, stack, pixels, cards):
+    files = {"picture": ("camera.jpg", jpeg_of(pixels), "image/jpeg")}
+    return app.client.post(f"{stack}/pictures", files=files, data={"cards": cards})
+
+
+def state(app, photo_id):
+    with app.room.library.reading() as session:
+        return photos.photo(session, photo_id)
+
+
+def test_a_frame_says_which_card_lies_there(app, stack, works):
+    """An empty table says nothing; a card says its number and where its tags lie. Nothing is kept of either."""
+    empty = np.full((HIGH, WIDE, 3), 60, np.uint8)
+    assert frame(app, stack, empty).json() == {"lying": "nothing", "cards": [], "label": "", "corners": []}
+    seen = frame(app, stack, works[4]).json()
+    assert (seen["lying"], seen["cards"], seen["label"]) == ("clear", ["number-4"], "4")
+    assert len(seen["corners"]) == 8
+    with app.room.library.reading() as session:
+        assert photos.photos_of(session, int(stack.rsplit("/", 1)[1])) == []
+
+
+@pytest.mark.parametrize(("width", "size"), [(960, 7), (2000, 2000), (0, 10), (960, 960 * 2000)])
+def test_what_is_no_frame_is_refused(app, stack, width, size):
+    """Wrong sizes are told, not guessed."""
+    answer = app.client.post(f"{stack}/frame?width={width}", content=bytes(size))
+    assert 400 <= answer.status_code < 500
+
+
+def test_a_picture_is_kept_with_its_time(app, stack, works):
+    """It becomes a photo of this stack, with the moment in its EXIF block, so that it has an order and a lesson."""
+    said = take(app, stack, works[7], "number-7").json()
+    assert (said["kept"], said["label"], said["taken"]) == (True, "7", "1 taken")
+    kept = state(app, said["photo"])
+    assert kept.taken is not None
+    assert kept.taken.local.date() == TODAY
+    assert kept.camera == "Portfolio Camera station"
+
+
+def test_a_picture_that_shows_something_else_is_set_aside(app, stack, works):
+    """The card was changed while the picture was taken: it does not count, and is not lost."""
+    said = take(app, stack, works[7], "number-4").json()
+    assert (said["kept"], said["taken"]) == (False, "")
+    assert state(app, said["photo"]).state is PhotoState.ASIDE
+
+
+def test_one_key_takes_a_picture_back_and_one_brings_it_again(app, stack, works):
+    """Nothing is deleted: set aside, and back."""
+    pixels = np.clip(works[4].astype(int) + 3, 0, 255).astype(np.uint8)
+    photo_id = take(app, stack, pixels, "number-4").json()["photo"]
+    back = app.client.post(f"{stack}/back", data={"photo_id": photo_id}).json()
+    assert back["taken"] == ""
+    assert state(app, photo_id).state is PhotoState.ASIDE
+    assert app.client.post(f"{stack}/again", data={"action_id": back["action"]}).json()["taken"] == "1 taken"
+    assert state(app, photo_id).state is not PhotoState.ASIDE
+    again = app.client.post(f"{stack}/again", data={"action_id": back["action"]})
+    assert 400 <= again.status_code < 500
+
+
+def test_only_the_camera_page_may_open_a_camera(app, stack):
+    """The permission stands in the header of this page alone; a stranger reaches none of it."""
+    assert "camera=(self)" in app.client.get(stack).headers["Permissions-Policy"]
+    assert "camera=()" in app.client.get("/camera").headers["Permissions-Policy"]
+    assert app.stranger.get(stack).status_code == 303
+    assert app.stranger.post(f"{stack}/frame?width=1", content=b"x").status_code in {303, 401, 403}
+
+
+def test_the_time_is_put_before_the_picture_and_changes_nothing_else():
+    """Read back by another library (exifread); the picture's own bytes stay; a second stamp does nothing."""
+    plain = jpeg_of(np.full((60, 80, 3), 128, np.uint8))
+    at = datetime(2026, 10, 6, 9, 41, 7, 250_000, tzinfo=UTC)
+    made = stamped(plain, at)
+    tags = exifread.process_file(io.BytesIO(made), details=False)
+    assert str(tags["EXIF DateTimeOriginal"]) == "2026:10:06 09:41:07"
+    assert str(tags["EXIF SubSecTimeOriginal"]) == "250"
+    assert made.endswith(plain[20:])
+    assert stamped(made, at.replace(year=2020)) == made
+    assert stamped(b"no picture", at) == b"no picture"
+
+
+def clip(path, shown, seconds):
+    """A clip for a fake camera (YUV4MPEG2, 4:2:0): each picture (``None`` = the empty table) for so many seconds."""
+    empty = np.full((HIGH, WIDE, 3), 60, np.uint8)
+    with path.open("wb") as out:
+        out.write(f"YUV4MPEG2 W{WIDE} H{HIGH} F{FRAMES_A_SECOND}:1 Ip A1:1 C420jpeg\n".encode())
+        for pixels in shown:
+            yuv = cv2.cvtColor(empty if pixels is None else pixels, cv2.COLOR_RGB2YUV_I420).tobytes()
+            for _ in range(round((seconds if pixels is not None else 1.2) * FRAMES_A_SECOND)):
+                out.write(b"FRAME\n" + yuv)
+
+
+@pytest.mark.skipif(chromium_path() is None, reason="no Chromium is installed")
+def test_a_stack_is_taken_hands_free(served, works, tmp_path):
+    """A fake camera plays two works laid down and taken away: two pictures, large numbers, the class's count."""
+    path = tmp_path / "clip.y4m"
+    clip(path, [None, works[9], None, works[11], *[None] * 12], seconds=5)
+    flags = (*FLAGS, "--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
+    errors: list[str] = []
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=chromium_path(), args=[*flags, f"--use-file-for-fake-video-capture={path}"]
+        )
+        context = browser.new_context(viewport={"width": 1280, "height": 900}, **served.cookies)
+        page = context.new_page()
+        page.on("console", lambda line: errors.append(line.text) if line.type == "error" else None)
+        page.on("pageerror", lambda error: errors.append(str(error)))
+        page.goto(f"{served.url}/camera")
+        page.select_option("[name=class_id]", str(served.room.classes["3B"]))
+        page.click("text=Open the camera")
+        page.wait_for_selector("#camera-count:text-is('1 taken')", timeout=30_000)
+        first = page.inner_text("#camera-number")
+        page.wait_for_selector("#camera-count:text-is('2 taken')", timeout=30_000)
+        assert {first, page.inner_text("#camera-number")} == {"9", "11"}
+        page.keyboard.press("u")
+        page.wait_for_selector("#camera-count:text-is('1 taken')")
+        page.keyboard.press("u")
+        page.wait_for_selector("#camera-count:text-is('2 taken')")
+        page.click("text=I am done")
+        page.wait_for_url("**/add/*")
+        page.wait_for_selector("text=Every photo is kept", timeout=60_000)
+        assert "of 12 numbers" in page.inner_text("main")
+        context.close()
+        browser.close()
+    assert errors == []
