@@ -26,6 +26,7 @@ from portfolio.flows import desk as flow
 from portfolio.flows import sign_in
 from portfolio.flows.executors import make_executor
 from portfolio.flows.find import find
+from portfolio.flows.projecting import see_projected
 from portfolio.model.finding import Filters
 from portfolio.web.app import create_app
 from portfolio.web.desk import Desk
@@ -35,7 +36,7 @@ from tests.support.browser import FLAGS, chromium_path
 
 SIZES = ((390, 844), (1280, 900))
 SCHEMES = ("light", "dark")
-README = {"today": 1280, "check": 1280, "student": 1280, "class": 390}
+README = {"today": 1280, "check": 1280, "student": 1280, "projector-one": 1280}
 README_PX = 880
 
 
@@ -53,6 +54,8 @@ def screens_of(desk: Desk) -> Iterator[Screen]:
     yield from (
         Screen("today", "/"),
         Screen("add", "/add"),
+        Screen("camera", "/camera"),
+        Screen("projector", "/projector"),
         Screen("check", "/check"),
         Screen("find", "/find"),
         Screen("find-word", "/find?words=house"),
@@ -77,6 +80,10 @@ def screens_of(desk: Desk) -> Iterator[Screen]:
     if works:
         said = next((one for one in works if one.has_words), works[0])
         yield Screen("work", f"/works/{said.work_id}")
+        yield Screen("edge", f"/works/{said.work_id}/edge")
+        yield Screen("hide", f"/works/{said.work_id}/hide")
+        shown = see_projected(desk.library, today=today).works
+        yield Screen("projector-one", f"/projector?work={shown[0].work_id if shown else 0}", whole=False)
         yield Screen("student", f"/students/{_oldest(desk, works)}")
 
 
