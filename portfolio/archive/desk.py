@@ -68,6 +68,14 @@ def works_of_day(session: Session, day: date, *, limit: int) -> list[int]:
     return [key for key in session.exec(asked) if key is not None]
 
 
+def without_words(session: Session, first: date, last: date) -> int:
+    """Kept works of these days about which no child has said anything yet."""
+    said = select(tables.Reflection.id).where(col(tables.Reflection.work_id) == col(tables.Work.id)).exists()
+    asked = select(func.count()).select_from(tables.Work)
+    days = (tables.Work.made_on >= first, tables.Work.made_on <= last)
+    return session.exec(asked.where(*days, col(tables.Work.removed).is_(False), ~said)).one()
+
+
 def kept_by_class(session: Session, year_id: int) -> Mapping[int, int]:
     """Class → kept works in a year."""
     asked = (

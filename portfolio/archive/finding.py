@@ -153,8 +153,8 @@ def _views(session: Session, ids: Sequence[int]) -> dict[int, tuple[str | None, 
 
 
 def facets(session: Session, which: Filters | Sequence[int]) -> dict[str, tuple[tuple[str, int], ...]]:
-    """How many works there are by year, grade, class, medium, centre and color: of those that fit ``which`` filters,
-    or of those with these ids.
+    """How many works there are by year, grade, class, medium, centre, color and words: of those that fit ``which``
+    filters, or of those with these ids.
     """
     counted: dict[str, Counter[str]] = {name: Counter() for name in _FACETS}
     totals: Counter[str] = Counter()
@@ -169,7 +169,18 @@ def facets(session: Session, which: Filters | Sequence[int]) -> dict[str, tuple[
         row = session.execute(_base(select(*sums)).where(*conditions)).one()
         totals.update({color: int(count or 0) for color, count in zip(COLORS, row, strict=True)})
     answer = {name: _ordered(name, counts) for name, counts in counted.items()}
-    return answer | {"color": tuple((color, totals[color]) for color in COLORS if totals[color])}
+    answer["color"] = tuple((color, totals[color]) for color in COLORS if totals[color])
+    return answer | {"words": _words_kept(session, which)}
+
+
+def _words_kept(session: Session, which: Filters | Sequence[int]) -> tuple[tuple[str, int], ...]:
+    """How many of the works have a child's words, and how many have none."""
+    said, every = 0, 0
+    for conditions in _asked_for(which):
+        spoken = func.sum(_has(tables.Reflection, literal_column("1") == 1))
+        some, of = session.execute(_base(select(spoken, func.count())).where(*conditions)).one()
+        said, every = said + int(some or 0), every + int(of or 0)
+    return tuple((word, number) for word, number in (("with", said), ("without", every - said)) if number)
 
 
 def count(session: Session, filters: Filters) -> int:

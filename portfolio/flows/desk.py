@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from portfolio.archive import desk, finding, people, room, school
 from portfolio.archive.desk import BatchLine
@@ -22,6 +22,8 @@ from portfolio.privacy.forms import first_name_for_teacher, label_for
 from portfolio.privacy.releases import may_show
 from portfolio.roster import calendar as days
 
+FRESH = timedelta(days=7)
+"""So long a child remembers what a work was about; older works without words are not counted as waiting."""
 LATEST = 18
 """Works of the last lesson day shown on Today."""
 
@@ -74,6 +76,8 @@ class DaySeen:
     latest: tuple[WorkShown, ...]
     next_show: tuple[int, str, date] | None
     term: Term | None
+    without_words: int = 0
+    """Works of the last days about which no child has said anything yet."""
 
 
 def see_day(library: Library, today: date) -> DaySeen:
@@ -101,6 +105,7 @@ def see_day(library: Library, today: date) -> DaySeen:
             latest=tuple(latest),
             next_show=desk.next_show(session, today),
             term=term_of(calendar.terms, today),
+            without_words=desk.without_words(session, today - FRESH, today),
         )
 
 

@@ -28,10 +28,13 @@ FACETS: Final = {
     "medium": "medium",
     "center": "centre",
     "color": "color",
+    "said": "words",
 }
 """Word in the address → filter."""
-_FEW: Final = {"medium": 4, "color": 2, "grade": 3, "year": 1}
+_FEW: Final = {"medium": 4, "color": 2, "grade": 3, "year": 1, "said": 2}
 """How many chips of each kind stand open; the rest are under "More to choose from"."""
+SAID: Final = {"with": True, "without": False}
+"""Works with a child's words, or without."""
 Short = Annotated[str, Query(max_length=100)]
 Words = Annotated[str, Query(max_length=200)]
 Offset = Annotated[int, Query(ge=0, le=10_000_000)]
@@ -74,11 +77,13 @@ def show_find(
     medium: Short = "",
     center: Short = "",
     color: Short = "",
+    said: Short = "",
     toggle: Short = "",
     offset: Offset = 0,
 ) -> Response:
     """The works that fit; a pressed chip leads to the address of the new question."""
     given = {"grade": grade, "year": year, "class": class_label, "medium": medium, "center": center, "color": color}
+    given["said"] = said if said in SAID else ""
     asked = Asked(words.strip(), {key: value for key, value in given.items() if value}, offset)
     if toggle:
         return RedirectResponse(asked.toggled(toggle).href, status_code=303)
@@ -97,6 +102,7 @@ def find_page(desk: Desk, asked: Asked) -> FindPage:
         medium=chosen.get("medium"),
         centre=chosen.get("center"),
         color=chosen.get("color"),
+        with_words=SAID.get(chosen.get("said", "")),
     )
     meant = understand(desk.library, asked.words, today=today)
     if meant.student_id is not None:
@@ -192,6 +198,8 @@ def _chip_words(key: str, value: str) -> str:
             return f"Mostly {value}"
         case "year":
             return words.year(value)
+        case "said":
+            return "With words" if value == "with" else "Without words"
         case "center":
             return f"{words.capital(value)} center"
     return words.capital(value)

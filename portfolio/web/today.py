@@ -163,6 +163,10 @@ def _latest(seen: DaySeen) -> tuple[str, Wall]:
 
 def _coming(seen: DaySeen) -> list[Line]:
     found = []
+    if seen.without_words:
+        have = "has" if seen.without_words == 1 else "have"
+        text = f"{words.count(seen.without_words, 'work')} of the last seven days {have} no words from the child yet."
+        found.append(Line(text, "/find?said=without", "See them"))
     if seen.next_show:
         key, title, day = seen.next_show
         found.append(Line(f"{title} opens {words.day_plain(day, today=seen.day)}.", f"/shows/{key}", "See its works"))
