@@ -62,6 +62,7 @@ export class Watch {
   #gone = true;
   #last = new Set();
   #lastGrid = null;
+  #backGrid = null;
 
   // One frame: what to show (rest · holding · unclear · several) and whether to take the picture now.
   look({ now, grid, seen }) {
@@ -99,6 +100,12 @@ export class Watch {
 
   // Taken back: what lies there stays untaken until the card is changed or has been away.
   takenBack() {
+    this.#backGrid = this.#lastGrid;
     this.#lastGrid = null;
+  }
+
+  // Brought back: it is the work that was taken already, as before.
+  broughtBack() {
+    this.#lastGrid = this.#backGrid;
   }
 }

@@ -74,14 +74,16 @@ function tone(hertz, seconds) {
 // --- the library --------------------------------------------------------------------------------
 
 class NoAnswer extends Error {}
+class Over extends Error {} // signed out, or the stack was filed from another page: asking again would not help
 
 async function post(path, body) {
   let answer;
   try {
-    answer = await fetch(base + path, { method: "POST", body, redirect: "error" });
+    answer = await fetch(base + path, { method: "POST", body, redirect: "manual" });
   } catch {
     throw new NoAnswer();
   }
+  if (answer.type === "opaqueredirect" || (answer.status >= 400 && answer.status < 500)) throw new Over();
   if (!answer.ok) throw new NoAnswer();
   return answer.json();
 }
@@ -101,13 +103,17 @@ function frame() {
 }
 
 async function lookOn(turn) {
+  let silent = false;
   while (turn === running) {
     try {
       if (video.videoWidth) await lookOnce();
-      if (!station.dataset.closed) note("", "");
+      if (silent && !station.dataset.closed) note("", "");
+      silent = false;
       await pause(PAUSE_MS);
     } catch (error) {
+      if (error instanceof Over) return note("This stack cannot go on here: you are signed out, or it was filed from another page.", "What was taken is kept. Open Portfolio again to go on.");
       if (!(error instanceof NoAnswer)) throw error;
+      silent = true;
       note("The library did not answer.", "What was taken is kept. Check that Portfolio is running; this page tries again by itself.");
       await pause(RETRY_MS);
     }
@@ -135,6 +141,7 @@ async function takePicture(seen) {
     return;
   }
   watch.taken(seen.cards);
+  note("", "");
   station.dataset.takeMs = Math.round(performance.now() - begun);
   rest = { state: "taken", word: "Taken.", number: said.label, next: "Lay down the next one." };
   last = { photo: said.photo, label: said.label };
@@ -187,6 +194,7 @@ async function undo() {
       tone(330, 0.25);
     } else {
       const said = await post("/again", form({ action_id: action }));
+      watch.broughtBack();
       rest = { state: "taken", word: "Taken.", number: label, next: "Lay down the next one." };
       offer("");
       count(said.taken);
@@ -236,6 +244,7 @@ async function open(deviceId) {
   }
   const track = video.srcObject.getVideoTracks()[0];
   track.addEventListener("ended", () => open(deviceId));
+  note("", "");
   photoSize = await photoSizeOf(track);
   await listCameras(track.getSettings().deviceId);
   show(rest);

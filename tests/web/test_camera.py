@@ -145,6 +145,27 @@ def clip(path, shown, seconds):
 
 
 @pytest.mark.skipif(chromium_path() is None, reason="no Chromium is installed")
+def test_a_session_that_ended_is_said_at_the_camera(served, works, tmp_path):
+    """Signed out elsewhere: the page says so and that nothing is lost, and does not ask for ever."""
+    path = tmp_path / "clip.y4m"
+    clip(path, [None], seconds=5)
+    flags = (*FLAGS, "--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=chromium_path(), args=[*flags, f"--use-file-for-fake-video-capture={path}"]
+        )
+        context = browser.new_context(viewport={"width": 390, "height": 844}, **served.cookies)
+        page = context.new_page()
+        page.goto(f"{served.url}/camera")
+        page.click("text=Open the camera")
+        page.wait_for_selector("#camera-next:text-is('Lay down the first one.')", timeout=30_000)
+        context.clear_cookies()
+        page.wait_for_selector("text=you are signed out", timeout=15_000)
+        assert "What was taken is kept." in page.inner_text("#camera-note")
+        browser.close()
+
+
+@pytest.mark.skipif(chromium_path() is None, reason="no Chromium is installed")
 def test_a_stack_is_taken_hands_free(served, works, tmp_path):
     """A fake camera plays two works laid down and taken away: two pictures, large numbers, the class's count."""
     path = tmp_path / "clip.y4m"
@@ -170,6 +191,8 @@ def test_a_stack_is_taken_hands_free(served, works, tmp_path):
         page.wait_for_selector("#camera-count:text-is('1 taken')")
         page.keyboard.press("u")
         page.wait_for_selector("#camera-count:text-is('2 taken')")
+        page.wait_for_timeout(2500)  # the empty table comes: what was brought back is not taken a second time
+        assert page.inner_text("#camera-count") == "2 taken"
         page.click("text=I am done")
         page.wait_for_url("**/add/*")
         page.wait_for_selector("text=Every photo is kept", timeout=60_000)
