@@ -157,7 +157,9 @@ def facets(session: Session, which: Filters | Sequence[int]) -> dict[str, tuple[
     filters, or of those with these ids.
     """
     counted: dict[str, Counter[str]] = {name: Counter() for name in _FACETS}
-    totals: Counter[str] = Counter()
+    colors: Counter[str] = Counter()
+    said: Counter[str] = Counter()
+    spoken = _has(tables.Reflection, literal_column("1") == 1)
     for conditions in _asked_for(which):
         for (column, *names), labels in _GROUPS.items():
             asked = _base(select(func.count(), *labels)).where(*conditions).group_by(column)
@@ -166,28 +168,18 @@ def facets(session: Session, which: Filters | Sequence[int]) -> dict[str, tuple[
                     if value is not None:
                         counted[name][value] += count
         sums = [func.sum(col(_share(color)) >= MOSTLY_PERCENT) for color in COLORS]
-        row = session.execute(_base(select(*sums)).where(*conditions)).one()
-        totals.update({color: int(count or 0) for color, count in zip(COLORS, row, strict=True)})
+        every, some, *row = session.execute(
+            _base(select(func.count(), func.sum(spoken), *sums)).where(*conditions)
+        ).one()
+        colors.update({color: int(count or 0) for color, count in zip(COLORS, row, strict=True)})
+        said.update({"with": int(some or 0), "without": every - int(some or 0)})
     answer = {name: _ordered(name, counts) for name, counts in counted.items()}
-    answer["color"] = tuple((color, totals[color]) for color in COLORS if totals[color])
-    return answer | {"words": _words_kept(session, which)}
+    answer["color"] = tuple((color, colors[color]) for color in COLORS if colors[color])
+    return answer | {WORDS: tuple((word, said[word]) for word in ("with", "without") if said[word])}
 
 
-def _words_kept(session: Session, which: Filters | Sequence[int]) -> tuple[tuple[str, int], ...]:
-    """How many of the works have a child's words, and how many have none."""
-    said, every = 0, 0
-    for conditions in _asked_for(which):
-        spoken = func.sum(_has(tables.Reflection, literal_column("1") == 1))
-        some, of = session.execute(_base(select(spoken, func.count())).where(*conditions)).one()
-        said, every = said + int(some or 0), every + int(of or 0)
-    return tuple((word, number) for word, number in (("with", said), ("without", every - said)) if number)
-
-
-def count(session: Session, filters: Filters) -> int:
-    """How many works fit."""
-    return int(session.scalar(_base(select(func.count())).where(*_conditions(filters))) or 0)
-
-
+WORDS: Final = "words"
+"""The facet that divides all works in two: those with a child's words and those without."""
 _FACETS: Final = ("year", "grade", "class_label", "medium", "centre")
 _GROUPS: Final[dict[tuple[Any, ...], tuple[Any, ...]]] = {
     (tables.Work.class_id, "year", "grade", "class_label"): (

@@ -136,9 +136,8 @@ def add_photo(session: Session, batch_id: int, stored: Stored, *, file_name: str
 
 def photo_by_digest(session: Session, sha256: str) -> PhotoKept | None:
     """The photo with these very bytes, if it came in before; of several works, the first."""
-    asked = select(tables.Photo).where(tables.Photo.sha256 == sha256)
-    row = session.exec(asked.order_by(col(tables.Photo.part))).first()
-    return None if row is None else _kept(row)
+    rows = _rows_of(session, sha256)
+    return _kept(rows[0]) if rows else None
 
 
 def photo(session: Session, photo_id: int) -> PhotoKept:
@@ -185,12 +184,12 @@ def keep_reading(
         row.problem_code, row.problem_found = seen.reading.problem.code, seen.reading.problem.found
 
 
-def add_part(session: Session, photo_id: int) -> int:
-    """One more row for a photo of several works, right behind those that it has; gives its id."""
+def add_part(session: Session, photo_id: int, part: int) -> int:
+    """A row for one more work (``part``, from 2) of a photo of several; gives its id."""
     first = photo_row(session, photo_id)
     row = tables.Photo(
         sha256=first.sha256,
-        part=_rows_of(session, first.sha256)[-1].part + 1,
+        part=part,
         batch_id=first.batch_id,
         position=first.position,
         file_name=first.file_name,
@@ -204,7 +203,7 @@ def add_part(session: Session, photo_id: int) -> int:
 
 
 def _rows_of(session: Session, sha256: str) -> list[tables.Photo]:
-    """The rows of one photo: one for each of its works."""
+    """The rows of one photo: one for each of its works, in order; none when it is not there."""
     asked = select(tables.Photo).where(tables.Photo.sha256 == sha256)
     return list(session.exec(asked.order_by(col(tables.Photo.part))).all())
 

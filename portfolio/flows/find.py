@@ -26,10 +26,11 @@ def find(
     with library.reading() as session:
         if not typed.strip():
             page = finding.matching_ids(session, filters, limit=limit, offset=offset)
+            facets = finding.facets(session, filters)
             return Found(
-                total=finding.count(session, filters),
+                total=sum(count for _, count in facets[finding.WORDS]),
                 works=tuple(FoundWork(work, "") for work in finding.shown(session, page)),
-                facets=finding.facets(session, filters),
+                facets=facets,
             )
         allowed = None if filters == Filters() else finding.matching_ids(session, filters)
         result = words.search(typed, allowed_ids=allowed)

@@ -10,7 +10,7 @@ from typing import Any
 from portfolio.errors import Problem
 from portfolio.flows.executors import make_executor
 from portfolio.flows.worker import SeeRequest, see_photo
-from portfolio.model.photo import PhotoSeen, Reading, WorkOfCard
+from portfolio.model.photo import PhotoSeen, Reading, Straightened, WorkOfCard
 
 
 def look_at(
@@ -44,10 +44,7 @@ def as_json(seen: PhotoSeen) -> dict[str, Any]:
     """The contract of ``portfolio look --json`` for one photo. Pixels are those of the upright photo. ``works`` is
     there only when it shows several, each with its number card.
     """
-    reading, made = seen.reading, seen.straightened
-    crop = made.crop if made else None
-    size = made.size if made else None
-    color = made.color if made else None
+    reading, color = seen.reading, seen.straightened.color if seen.straightened else None
     told: dict[str, Any] = {
         "file": seen.file,
         "cards": [
@@ -55,9 +52,7 @@ def as_json(seen: PhotoSeen) -> dict[str, Any]:
         ],
         "number": reading.number,
         "status": reading.status,
-        "outline_px": [[round(x, 1), round(y, 1)] for x, y in crop.outline_px] if crop else None,
-        "crop_sure": bool(crop and crop.sure),
-        "size_mm": [round(size.width_mm, 1), round(size.height_mm, 1)] if size else None,
+        **_edge(seen.straightened),
         "color": {"gains": [round(gain, 4) for gain in color.gains], "clipped": color.clipped} if color else None,
         "problem": {"code": reading.problem.code, "sentence": reading.problem.sentence} if reading.problem else None,
     }
@@ -66,11 +61,13 @@ def as_json(seen: PhotoSeen) -> dict[str, Any]:
 
 def _work(one: WorkOfCard) -> dict[str, Any]:
     """One of several works in a photo; ``sure``: it would be filed to the number without asking."""
-    crop, size = one.straightened.crop, one.straightened.size
+    return {"number": one.card.value, "sure": one.sure, "why": one.why, **_edge(one.straightened)}
+
+
+def _edge(made: Straightened | None) -> dict[str, Any]:
+    """Where a work lies, whether it would be cropped without asking, and its size."""
+    crop, size = (made.crop, made.size) if made else (None, None)
     return {
-        "number": one.card.value,
-        "sure": one.sure,
-        "why": one.why,
         "outline_px": [[round(x, 1), round(y, 1)] for x, y in crop.outline_px] if crop else None,
         "crop_sure": bool(crop and crop.sure),
         "size_mm": [round(size.width_mm, 1), round(size.height_mm, 1)] if size else None,

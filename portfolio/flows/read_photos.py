@@ -105,7 +105,7 @@ def _keep(library: Library, one: PhotoKept, seen: PhotoSeen, request: SeeRequest
         for place, (each, key) in enumerate(zip(shown, keys, strict=True), start=one.part or 1):
             photos.keep_reading(
                 session,
-                one.photo_id if place in (1, one.part) else photos.add_part(session, one.photo_id),
+                one.photo_id if place in (1, one.part) else photos.add_part(session, one.photo_id, place),
                 each,
                 derived_key=key,
                 solid=request.solid,
@@ -152,11 +152,18 @@ def make_pictures_again(library: Library, *, executor: Executor, told: Told = qu
     with library.reading() as session:
         gone = {key for key in works.derived_keys(session) if _is_gone(library, key)}
         wanted = list(_wanted(library, session, gone)) if gone else []
-    for done, one in enumerate(wanted, start=1):
-        made = _make(one, executor)
-        if made is not None:
-            write_pictures(library, made.derivatives, key=one.key)
-        told("read", done, len(wanted))
+    by_request: dict[SeeRequest | CropRequest, list[_Wanted]] = {}
+    for one in wanted:
+        by_request.setdefault(one.request, []).append(one)  # the works of one photo come from one look at it
+    done = 0
+    for request, group in by_request.items():
+        seen = _see(request, executor)
+        for one in group:
+            made = seen.one_work(one.part).straightened
+            if made is not None:
+                write_pictures(library, made.derivatives, key=one.key)
+            done += 1
+            told("read", done, len(wanted))
     return len(wanted)
 
 
@@ -188,11 +195,10 @@ def number_of_part(one: PhotoKept) -> int | None:
     return Reading(None, cards_of(one.reading)).number if one.part else None
 
 
-def _make(wanted: _Wanted, executor: Executor) -> Straightened | None:
-    request = wanted.request
+def _see(request: SeeRequest | CropRequest, executor: Executor) -> PhotoSeen:
     if isinstance(request, CropRequest):
-        return executor.submit(crop_photo, request).result().straightened
-    return settled(request, executor.submit(see_photo, request)).one_work(wanted.part).straightened
+        return executor.submit(crop_photo, request).result()
+    return settled(request, executor.submit(see_photo, request))
 
 
 def crop_now(one: PhotoKept, request: CropRequest, executor: Executor | None) -> Straightened:

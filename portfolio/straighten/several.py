@@ -97,16 +97,17 @@ def _with_faint(
     for another card, so it is looked again.
     """
     owners = owners_of(cards_mm, things)
+    shrink = source.shrink_for(LEAST_PX)
     for _ in range(FAINT_ROUNDS):
-        usual = usual_side(cards_mm, things, apart_mm_of(cards_mm, things))
+        alone = [card for card, owner in zip(cards_mm, owners, strict=True) if card is not None and owner is None]
+        usual = usual_side(cards_mm, things, apart_mm_of(cards_mm, things)) if alone else None
         fresh: list[Array] = []
-        for card_mm, owner in zip(cards_mm, owners, strict=True):
-            if card_mm is not None and owner is None:
-                known, shrink = things + fresh, source.shrink_for(LEAST_PX)
-                seen = _faint_things(screen, table, card_mm, known, side=None, shrink=shrink)
-                if usual is not None and not any(side_of(card_mm, one) == usual for one in seen):
-                    seen = _faint_things(screen, table, card_mm, known, side=usual, shrink=shrink) or seen
-                fresh += seen
+        for card_mm in alone:
+            known = things + fresh
+            seen = _faint_things(screen, table, card_mm, known, side=None, shrink=shrink)
+            if usual is not None and not any(side_of(card_mm, one) == usual for one in seen):
+                seen = _faint_things(screen, table, card_mm, known, side=usual, shrink=shrink) or seen
+            fresh += seen
         if not fresh:
             break
         things = things + fresh
@@ -121,10 +122,10 @@ def _faint_things(
     looked for at this ``side`` of the card, or (``None``) all round.
     """
     plane = table.plane
-    spot = np.rint(plane.to_px(_room_beside(card_mm, side))).astype(np.int32)
+    spot = _spot(plane, _room_beside(card_mm, side))
     grown = 1 if side is not None else 2 * round(_REACH_MM * plane.px_per_mm) + 1
     reach = np.asarray(cv2.dilate(_filled(plane, [spot]), np.ones((grown, grown))))
-    known = [np.rint(plane.to_px(thing)).astype(np.int32) for thing in things]
+    known = [_spot(plane, thing) for thing in things]
     taken = np.asarray(cv2.dilate(_filled(plane, known), disc(_CELL_MM * plane.px_per_mm)))
     cell, unlike = _part_of(table, (reach > 0) & (taken == 0))
     found = find_outline(screen, cell, table.pose, unlike=unlike, shrink=shrink)
@@ -169,7 +170,8 @@ def _work_of(
         return WorkOfCard(card, Straightened(()), _why_nothing(card, things))
     to_own = np.linalg.inv(own.pose.to_px) @ table.pose.to_px
     outlines = [carried(thing, to_own) for thing in things]
-    plane, unlike = _cell(own, outlines, owner.thing)
+    near = disc(2 * _CELL_MM * own.plane.px_per_mm)
+    plane, unlike = _cell(own, outlines, owner.thing, brush=near, hull=True)
     shrink = source.shrink_for(LEAST_PX)
     found = find_outline(screen, plane, own.pose, unlike=unlike, shrink=shrink)
     if found is None or not found.sure:
@@ -188,13 +190,8 @@ def _as_drawing(
     round it, is proposed instead; and where nothing at all was found, the thing itself. None of these is sure.
     """
     drawing = found or Found(outlines[thing], "free", sure=False, why=UNCLEAR)
-    plane = own.plane
-    spots = [np.rint(plane.to_px(outline)).astype(np.int32) for outline in outlines]
-    grown = np.ones((2 * round(_REACH_MM / 2 * plane.px_per_mm) + 1,) * 2, np.uint8)
-    reach = np.asarray(cv2.dilate(_filled(plane, [spots[thing]]), grown))
-    others = _filled(plane, [spot for index, spot in enumerate(spots) if index != thing])
-    taken = np.asarray(cv2.dilate(others, disc(0.5 * _CELL_MM * plane.px_per_mm)))
-    cell, unlike = _part_of(own, (reach > 0) & (taken == 0))
+    grown = np.ones((2 * round(_REACH_MM / 2 * own.plane.px_per_mm) + 1,) * 2, np.uint8)
+    cell, unlike = _cell(own, outlines, thing, brush=grown)
     wide = find_outline(screen, cell, own.pose, unlike=unlike, shrink=shrink)
     if wide is None or wide.shape != "sheet" or area_mm2(wide.outline_mm) < MUCH_LARGER * area_mm2(drawing.outline_mm):
         return drawing
@@ -213,10 +210,10 @@ def _without_thin_parts(found: Found, plane: Plane, thing: Array) -> Found:
     if found.sure or found.shape != "free":
         return found
     brush = disc(_THIN_MM * plane.px_per_mm)
-    mask = _filled(plane, [np.rint(plane.to_px(found.outline_mm)).astype(np.int32)])
+    mask = _filled(plane, [_spot(plane, found.outline_mm)])
     opened = np.asarray(cv2.morphologyEx(mask, cv2.MORPH_OPEN, brush), np.uint8)
     contours, _ = cv2.findContours(opened, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    own = _filled(plane, [np.rint(plane.to_px(thing)).astype(np.int32)])
+    own = _filled(plane, [_spot(plane, thing)])
     overlaps = [int((_filled(plane, [np.asarray(one, np.int32)]) & own).sum()) for one in contours]
     if not overlaps or not max(overlaps):
         return found
@@ -230,15 +227,21 @@ def _why_nothing(card: CardSeen, things: list[Array]) -> str:
     return UNCLEAR_WHOSE if things else NO_WORK
 
 
-def _cell(own: Measured, outlines: list[Array], owner: int) -> tuple[Plane, Float]:
-    """The part of the table that holds one work and no other."""
+def _cell(
+    own: Measured, outlines: list[Array], thing: int, *, brush: NDArray[np.uint8], hull: bool = False
+) -> tuple[Plane, Float]:
+    """The part of the table round one work (round its ``hull``), as far as the brush reaches, that holds no other."""
     plane = own.plane
-    spots = [np.rint(plane.to_px(outline)).astype(np.int32) for outline in outlines]
-    reach = disc(2 * _CELL_MM * plane.px_per_mm)
-    here = np.asarray(cv2.dilate(_filled(plane, [spots[owner]], hull=True), reach), np.uint8)
-    others = _filled(plane, [spot for index, spot in enumerate(spots) if index != owner])
-    near_others = np.asarray(cv2.dilate(others, disc(0.5 * _CELL_MM * plane.px_per_mm)), np.uint8)
+    spots = [_spot(plane, outline) for outline in outlines]
+    here = np.asarray(cv2.dilate(_filled(plane, [spots[thing]], hull=hull), brush))
+    others = _filled(plane, [spot for index, spot in enumerate(spots) if index != thing])
+    near_others = np.asarray(cv2.dilate(others, disc(0.5 * _CELL_MM * plane.px_per_mm)))
     return _part_of(own, (here > 0) & (near_others == 0))
+
+
+def _spot(plane: Plane, outline_mm: Array) -> NDArray[np.int32]:
+    """An outline in whole pixels of the table seen from above."""
+    return np.asarray(np.rint(plane.to_px(outline_mm)), np.int32)
 
 
 def _part_of(own: Measured, keep: Mask) -> tuple[Plane, Float]:

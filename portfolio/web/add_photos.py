@@ -20,13 +20,14 @@ from portfolio.flows.settle import undo as undo_action
 from portfolio.flows.upload import keep_upload
 from portfolio.model.filing import BatchMode, Chosen, Decision, PhotoState
 from portfolio.web import walls, words
-from portfolio.web.answers import Choice, Note, Tile, Wall
+from portfolio.web.answers import Note, Tile, Wall
 from portfolio.web.answers_photos import AddPage, BatchPage, Counted, RecentBatch
 from portfolio.web.asking import short_of
 from portfolio.web.batch_count import counted_of
 from portfolio.web.desk import Desk, desk_of
 from portfolio.web.fields import DayWord, FormId, Id, IdWord, day_in, id_in
 from portfolio.web.guard import FORM_MAX, ONE_FILE_MAX, ZIP_MAX
+from portfolio.web.picks import class_choices, medium_choices
 from portfolio.web.render import note, note_of, page, plain
 
 router = APIRouter(include_in_schema=False)
@@ -58,17 +59,8 @@ def add_page(desk: Desk, picks: Picks, *, note: Note | None = None) -> AddPage:
     labels = {one.class_id: one.label for one in picks.classes}
     return AddPage(
         guess=guess,
-        classes=(
-            Choice("", "From cards and timetable", True),
-            *(
-                Choice(str(one.class_id), one.label)
-                for one in sorted(picks.classes, key=lambda one: words.grade_order(one.grade))
-            ),
-        ),
-        media=(
-            Choice("", "From the cards", True),
-            *(Choice(str(one.medium_id), words.capital(one.label)) for one in picks.media),
-        ),
+        classes=class_choices(picks),
+        media=medium_choices(picks),
         photo_max_mb=desk.library.settings.photo_max_mb,
         zip_max_mb=ZIP_MAX >> 20,
         day="",

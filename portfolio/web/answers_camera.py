@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from portfolio.web.answers import Choice, Note
+from portfolio.web.answers import Choice
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +17,6 @@ class CameraStart:
     unfinished: int | None = None
     """The batch that can be gone on with."""
     unfinished_words: str = ""
-    note: Note | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +26,4 @@ class CameraPage:
     batch_id: int
     about: str
     """Like "3B · Crayon"; empty when cards and timetable say it."""
-    taken: int
     taken_words: str
-    note: Note | None = None

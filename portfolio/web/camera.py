@@ -16,15 +16,15 @@ from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Resp
 from portfolio.errors import PortfolioError, Refused
 from portfolio.flows import camera as flow
 from portfolio.flows import take_in
-from portfolio.flows.desk import Picks, see_lesson_now, see_picks
+from portfolio.flows.desk import see_lesson_now, see_picks
 from portfolio.model.cards import CardKind, Polygon
 from portfolio.model.filing import Chosen
 from portfolio.web import words
-from portfolio.web.answers import Choice
 from portfolio.web.answers_camera import CameraPage, CameraStart
 from portfolio.web.desk import Desk, desk_of
 from portfolio.web.fields import FormId, Id, IdWord, id_in
 from portfolio.web.guard import PICTURE_MAX
+from portfolio.web.picks import class_choices, medium_choices
 from portfolio.web.render import page, plain
 from portfolio.web.sign_in import is_loopback
 
@@ -58,19 +58,6 @@ def start_page(desk: Desk) -> CameraStart:
         unfinished=left.batch_id if left else None,
         unfinished_words=" · ".join(filter(None, (_about(left), _taken_words(left.taken)))) if left else "",
     )
-
-
-def class_choices(picks: Picks, chosen: str) -> tuple[Choice, ...]:
-    """The classes of the year to choose from; ``chosen``: the label that is chosen already."""
-    ordered = sorted(picks.classes, key=lambda one: words.grade_order(one.grade))
-    labels = (Choice(str(one.class_id), one.label, one.label == chosen) for one in ordered)
-    return Choice("", "From cards and timetable", not chosen), *labels
-
-
-def medium_choices(picks: Picks) -> tuple[Choice, ...]:
-    """The media in use to choose from."""
-    labels = (Choice(str(one.medium_id), words.capital(one.label)) for one in picks.media)
-    return Choice("", "From the cards", True), *labels
 
 
 def _about(seen: flow.StationSeen) -> str:
@@ -110,9 +97,7 @@ def show_camera(request: Request, batch_id: Id) -> Response:
     if not seen.is_open:
         return RedirectResponse(f"/add/{batch_id}", status_code=303)
     desk.workers.get().submit(int)  # wakes a worker, so that the first picture need not wait for it
-    return plain(
-        "camera.html", page=CameraPage(batch_id, _about(seen) or "Camera", seen.taken, _taken_words(seen.taken))
-    )
+    return plain("camera.html", page=CameraPage(batch_id, _about(seen), _taken_words(seen.taken)))
 
 
 async def _bytes(request: Request) -> bytes:

@@ -238,10 +238,10 @@ def _outline(asked: QuestionSeen | None) -> Outline | None:
 
 
 def _outline_words(asked: QuestionSeen | None) -> str:
-    several = asked is not None and asked.photo is not None and asked.photo.part
-    if asked is None or asked.question.kind == CROP:
-        return "The dashed line is the edge that was found."
-    return "The photo shows several works; the one asked about has the dashed line." if several else ""
+    """What the dashed line is; one about a number is only drawn among several works."""
+    if asked is not None and asked.question.kind != CROP:
+        return "The photo shows several works; the one asked about has the dashed line."
+    return "The dashed line is the edge that was found."
 
 
 def _edge_href(asked: QuestionSeen | None) -> str:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
-from typing import Annotated
+from typing import Annotated, Final
 
 from fastapi import APIRouter, Depends, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
@@ -45,6 +45,9 @@ class Typed:
         return self.other.strip() or self.what
 
 
+NOTHING: Final = Typed()
+
+
 def _typed(
     number: Annotated[str, Form(max_length=4)] = "",
     what: Annotated[str, Form(max_length=WHAT_MAX)] = "",
@@ -66,13 +69,13 @@ def _page(
     class_id: int,
     *,
     kept: int = 0,
-    typed: Typed | None = None,
+    typed: Typed = NOTHING,
     note: Note | None = None,
     status: int = 200,
 ) -> HTMLResponse:
     desk = desk_of(request)
     seen = see_observing(desk.library, class_id, today=desk.today())
-    answer = observing_page(seen, today=desk.today(), kept=kept, typed=typed or Typed(), note=note)
+    answer = observing_page(seen, today=desk.today(), kept=kept, typed=typed, note=note)
     return page(request, "observing.html", drawer="/classes", status=status, page=answer)
 
 
@@ -106,10 +109,9 @@ def undo_observation(request: Request, class_id: Id, action_id: FormId) -> Respo
 
 
 def observing_page(
-    seen: Observing, *, today: date, kept: int = 0, typed: Typed | None = None, note: Note | None = None
+    seen: Observing, *, today: date, kept: int = 0, typed: Typed = NOTHING, note: Note | None = None
 ) -> ObservingPage:
     """The answer: numbers, what may be seen, how it goes, and what was noted today."""
-    typed = typed or Typed()
     level = typed.level or seen.levels[0]
     done = next((one for one in seen.today if one.action_id == kept), None) if kept else None
     noted = {one.number for one in seen.today}
@@ -128,7 +130,7 @@ def observing_page(
         today=tuple(SeenLine(one.number, _said(one), one.action_id) for one in seen.today),
         kept=f"Kept: number {done.number}, {_said(done)}." if done else "",
         undo=done.action_id if done else None,
-        note=replace(note, links=()) if note else None,
+        note=note,
     )
 
 

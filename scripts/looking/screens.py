@@ -5,8 +5,6 @@ from __future__ import annotations
 import argparse
 import sys
 import tempfile
-import threading
-import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -14,7 +12,6 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-import uvicorn
 from PIL import Image
 from playwright.sync_api import sync_playwright
 
@@ -28,11 +25,11 @@ from portfolio.flows.executors import make_executor
 from portfolio.flows.find import find
 from portfolio.flows.projecting import see_projected
 from portfolio.model.finding import Filters
-from portfolio.web.app import create_app
 from portfolio.web.desk import Desk
-from portfolio.web.run import bound, open_desk, warm_up
+from portfolio.web.run import open_desk, warm_up
 from portfolio.web.sign_in import COOKIE
 from tests.support.browser import FLAGS, chromium_path
+from tests.support.serving import serving
 
 SIZES = ((390, 844), (1280, 900))
 SCHEMES = ("light", "dark")
@@ -106,17 +103,11 @@ def opened(folder: Path | None) -> Iterator[tuple[str, str, Desk]]:
             folder = Path(place) / "library"
             with Library.create(folder) as made, make_executor("process") as executor:
                 fill(made, plan_school(today=DAY), executor=executor, told=_tell)
-        with Library.open(folder) as library, bound("127.0.0.1", 0) as listening:
+        with Library.open(folder) as library:
             desk = open_desk(library, today=DAY)
             warm_up(desk)
-            server = uvicorn.Server(uvicorn.Config(create_app(desk), log_level="warning", access_log=False))
-            thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
-            thread.start()
-            while not server.started:
-                time.sleep(0.02)
-            yield f"http://127.0.0.1:{listening.getsockname()[1]}", sign_in.open_demo(library).secret, desk
-            server.should_exit = True
-            thread.join(10)
+            with serving(desk) as url:
+                yield url, sign_in.open_demo(library).secret, desk
 
 
 def _tell(words: str, done: int, of: int) -> None:

@@ -5,7 +5,7 @@ import { wakeCorners } from "./edge.js";
 import { wakeNames } from "./names.js";
 
 document.documentElement.classList.add("scripted");
-wakeNames(document.documentElement);
+wakeNames();
 wakeKeys(document.querySelector("[data-keys]"));
 wakeAdding(document.querySelector("#add"));
 wakeCorners(document.querySelector("[data-corners]"));

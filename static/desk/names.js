@@ -3,10 +3,9 @@
 const KEPT = "names-hidden";
 const shown = new Map();
 
-export function wakeNames(root) {
+export function wakeNames() {
   const apply = () => {
     const hidden = sessionStorage.getItem(KEPT) === "yes";
-    root.classList.toggle("no-names", hidden);
     for (const one of document.querySelectorAll("[data-name]")) put(one, hidden, one.textContent, (text) => { one.textContent = text; });
     for (const one of document.querySelectorAll("[data-label]")) put(one, hidden, one.getAttribute("aria-label"), (text) => one.setAttribute("aria-label", text));
     tell(hidden);
@@ -24,7 +23,7 @@ export function wakeNames(root) {
 function put(one, hidden, now, write) {
   if (hidden && !shown.has(one)) {
     shown.set(one, now);
-    write(one.dataset.name || one.dataset.label || "name hidden");
+    write(one.dataset.name || one.dataset.label);
   } else if (!hidden && shown.has(one)) {
     write(shown.get(one));
     shown.delete(one);

@@ -108,7 +108,9 @@ def test_lost_pictures_come_back_each_its_own(library, class_id, tmp_path):
     before = [picture_of(library, line) for line in report.photos]
     for path in library.derived.rglob("*.jpg"):
         path.unlink()
-    assert make_pictures_again(library, executor=ReadsNotes()) == 3
+    reader = ReadsNotes()
+    assert make_pictures_again(library, executor=reader) == 3
+    assert reader.read == ["IMG_0001.JPG"], "one look at the photo gives all its works"
     assert [picture_of(library, line) for line in report.photos] == before
 
 

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-import threading
-import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-import uvicorn
 from fastapi.testclient import TestClient
 
 from portfolio.flows import sign_in
 from portfolio.web.app import create_app
 from portfolio.web.desk import Desk
-from portfolio.web.run import bound, open_desk
+from portfolio.web.run import open_desk
 from portfolio.web.sign_in import COOKIE
 from tests.support.browser import browser_pages
+from tests.support.serving import serving
 from tests.web.lesson import photograph_lesson
 from tests.web.room import TODAY, Room, open_room
 
@@ -79,15 +77,8 @@ class Served:
 @pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """The small art room served on a free port."""
-    with open_room(tmp_path_factory.mktemp("served")) as room, bound("127.0.0.1", 0) as listening:
+    with open_room(tmp_path_factory.mktemp("served")) as room:
         desk = open_desk(room.library, today=TODAY)
-        server = uvicorn.Server(uvicorn.Config(create_app(desk), log_level="warning", access_log=False))
-        thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
-        thread.start()
-        while not server.started:
-            time.sleep(0.02)
-        url = f"http://127.0.0.1:{listening.getsockname()[1]}"
-        opened = sign_in.set_up(room.library, sign_in.new_setup_code(room.library), password=PASSWORD)
-        yield Served(url, opened.secret, room, desk)
-        server.should_exit = True
-        thread.join(10)
+        with serving(desk) as url:
+            opened = sign_in.set_up(room.library, sign_in.new_setup_code(room.library), password=PASSWORD)
+            yield Served(url, opened.secret, room, desk)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from contextlib import contextmanager
 from datetime import UTC, datetime
 
 import cv2
@@ -144,16 +145,24 @@ def clip(path, shown, seconds):
                 out.write(b"FRAME\n" + yuv)
 
 
-@pytest.mark.skipif(chromium_path() is None, reason="no Chromium is installed")
-def test_a_session_that_ended_is_said_at_the_camera(served, works, tmp_path):
-    """Signed out elsewhere: the page says so and that nothing is lost, and does not ask for ever."""
-    path = tmp_path / "clip.y4m"
-    clip(path, [None], seconds=5)
+@contextmanager
+def fake_camera(path):
+    """A browser whose only camera plays this clip."""
     flags = (*FLAGS, "--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(
             executable_path=chromium_path(), args=[*flags, f"--use-file-for-fake-video-capture={path}"]
         )
+        yield browser
+        browser.close()
+
+
+@pytest.mark.skipif(chromium_path() is None, reason="no Chromium is installed")
+def test_a_session_that_ended_is_said_at_the_camera(served, works, tmp_path):
+    """Signed out elsewhere: the page says so and that nothing is lost, and does not ask for ever."""
+    path = tmp_path / "clip.y4m"
+    clip(path, [None], seconds=5)
+    with fake_camera(path) as browser:
         context = browser.new_context(viewport={"width": 390, "height": 844}, **served.cookies)
         page = context.new_page()
         page.goto(f"{served.url}/camera")
@@ -162,7 +171,6 @@ def test_a_session_that_ended_is_said_at_the_camera(served, works, tmp_path):
         context.clear_cookies()
         page.wait_for_selector("text=you are signed out", timeout=15_000)
         assert "What was taken is kept." in page.inner_text("#camera-note")
-        browser.close()
 
 
 @pytest.mark.skipif(chromium_path() is None, reason="no Chromium is installed")
@@ -170,12 +178,8 @@ def test_a_stack_is_taken_hands_free(served, works, tmp_path):
     """A fake camera plays two works laid down and taken away: two pictures, large numbers, the class's count."""
     path = tmp_path / "clip.y4m"
     clip(path, [None, works[9], None, works[11], *[None] * 12], seconds=5)
-    flags = (*FLAGS, "--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
     errors: list[str] = []
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=chromium_path(), args=[*flags, f"--use-file-for-fake-video-capture={path}"]
-        )
+    with fake_camera(path) as browser:
         context = browser.new_context(viewport={"width": 1280, "height": 900}, **served.cookies)
         page = context.new_page()
         page.on("console", lambda line: errors.append(line.text) if line.type == "error" else None)
@@ -198,5 +202,4 @@ def test_a_stack_is_taken_hands_free(served, works, tmp_path):
         page.wait_for_selector("text=Every photo is kept", timeout=60_000)
         assert "of 12 numbers" in page.inner_text("main")
         context.close()
-        browser.close()
     assert errors == []
