@@ -180,6 +180,73 @@ _TABLE: dict[str, Sentence] = {
         "{item} is in the store, but no record speaks of it.",
         "Its bytes are kept. It is read as a new photo when the app starts or photos are next taken in.",
     ),
+    # --- backup and restore -------------------------------------------------------------------------
+    "backup-place": Sentence(
+        "This folder cannot take the backup: {found}.",
+        "Nothing was changed. Give an empty folder, a new one, or the one with the last backup.",
+        Exit.REFUSED,
+        409,
+    ),
+    "backup-of-another": Sentence(
+        "This folder holds the backup of another library.",
+        "Nothing was changed, and that backup is whole. Give another folder.",
+        Exit.REFUSED,
+        409,
+    ),
+    "backup-busy": Sentence(
+        "A backup into this folder is being made already.",
+        "Nothing was changed. Wait until it is done, then look again.",
+        Exit.REFUSED,
+        409,
+    ),
+    "backup-full": Sentence(
+        "The disk has too little space for all of it.",
+        "The library is untouched, and a backup made before is whole. Free some space or use a larger disk, then try "
+        "again; what was copied is not copied twice.",
+        Exit.DISK,
+        507,
+    ),
+    "backup-disk": Sentence(
+        "The disk of the backup could not be used ({found}).",
+        "The library is untouched, and a backup made before is whole. Check that the disk is plugged in and may be "
+        "written, then try again.",
+        Exit.DISK,
+        507,
+    ),
+    "backup-missing": Sentence(
+        "There is no finished backup in this folder.",
+        "Nothing was changed. Give the folder in which manifest-sha256.txt lies.",
+        Exit.NOT_FOUND,
+        404,
+    ),
+    "backup-unreadable": Sentence(
+        "The backup cannot be used ({found}).",
+        "Nothing was changed, here or there. Use another backup; the originals in this one can be checked with "
+        "'sha256sum -c manifest-sha256.txt'.",
+        Exit.LIBRARY,
+        422,
+    ),
+    "backup-damaged": Sentence(
+        "The backup is damaged: {found}.",
+        "Nothing was changed, and every other file of it is whole. Use another backup, or bring back all but the "
+        "damaged files with --leave-out-damaged.",
+        Exit.LIBRARY,
+        422,
+    ),
+    "backup-file-missing": Sentence(
+        "{item} is missing.",
+        "The other files are whole. Use another backup for this one.",
+    ),
+    "backup-file-altered": Sentence(
+        "{item} is no longer the same bytes as when it was written.",
+        "The other files are whole. Use another backup for this one.",
+    ),
+    "restore-place": Sentence(
+        "A library is only brought back into an empty folder, and this one is not empty.",
+        "Nothing was changed. Give a new folder outside the backup.",
+        Exit.REFUSED,
+        409,
+    ),
     # --- rosters, calendars, releases -----------------------------------------------------------------
     "roster-empty": Sentence(
         "{item} holds no lines of children.",
@@ -426,6 +493,12 @@ _TABLE: dict[str, Sentence] = {
         "Nothing was changed and nobody is locked out. Wait that long, then try again.",
         Exit.REFUSED,
         429,
+    ),
+    "station-code": Sentence(
+        "{item} does not fit, was used before, or is older than 10 minutes.",
+        "Nothing was changed. Type it again, or ask the teacher for a new one.",
+        Exit.REFUSED,
+        403,
     ),
     "sign-in-needed": Sentence(
         "{item} is only shown after signing in.",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import typer
 
 from portfolio import __version__
-from portfolio.cli import cards, check, demo, doctor, find, ingest, look, look_back, roster, serve, show
+from portfolio.cli import backup, cards, check, demo, doctor, find, ingest, look, look_back, roster, serve, show
 
 app = typer.Typer(
     name="portfolio",
@@ -30,6 +30,8 @@ app.add_typer(show.group, name="show")
 app.command("verify")(doctor.verify)
 app.command("reindex")(doctor.reindex)
 app.command("doctor")(doctor.doctor)
+app.command("backup")(backup.backup)
+app.command("restore")(backup.restore)
 app.command("reset-password")(serve.reset_password)
 
 
