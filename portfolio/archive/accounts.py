@@ -32,8 +32,21 @@ class SignInSeen:
     sign_in_id: int
     account_id: int
     role: str
+    created_utc: datetime
     seen_utc: datetime
     ends_utc: datetime
+    class_id: int | None = None
+    """The class of a station."""
+
+
+@dataclass(frozen=True, slots=True)
+class AccountLine:
+    """An account in a list; ``login`` is what is typed to sign in."""
+
+    account_id: int
+    login: str
+    role: str
+    created_utc: datetime
 
 
 def has_role(session: Session, role: str) -> bool:
@@ -50,6 +63,19 @@ def account(session: Session, login: str) -> AccountSeen | None:
 def _account_seen(row: Account) -> AccountSeen:
     assert row.id is not None
     return AccountSeen(row.id, row.role, row.password_hash, row.failures, row.next_try_utc)
+
+
+def accounts(session: Session) -> tuple[AccountLine, ...]:
+    """Everyone who may sign in, by login."""
+    rows = session.exec(select(Account).order_by(col(Account.login)))
+    return tuple(AccountLine(row.id or 0, row.login, row.role, row.created_utc) for row in rows)
+
+
+def remove_account(session: Session, account_id: int) -> None:
+    """Remove an account and sign out all its browsers."""
+    end_all(session, account_id)
+    session.flush()
+    session.delete(session.get_one(Account, account_id))
 
 
 def put_account(session: Session, login: str, *, role: str, password_hash: str, now_utc: datetime) -> AccountSeen:
@@ -74,37 +100,62 @@ def note_failure(session: Session, account_id: int, *, failures: int, next_try_u
         session.add(row)
 
 
-def start_sign_in(
-    session: Session, account_id: int, *, secret_sha256: str, now_utc: datetime, ends_utc: datetime
-) -> SignInSeen:
-    """Keep a new signed-in browser; forgets the account's failed tries and every sign-in that has ended."""
+def forget_failures(session: Session, account_id: int) -> None:
+    """The account's failed tries no longer count."""
     who = session.get_one(Account, account_id)
     who.failures = 0
     who.next_try_utc = None
+    session.add(who)
+
+
+def start_sign_in(
+    session: Session,
+    account_id: int,
+    *,
+    secret_sha256: str,
+    now_utc: datetime,
+    ends_utc: datetime,
+    role: str | None = None,
+    class_id: int | None = None,
+) -> SignInSeen:
+    """Keep a new signed-in browser, in the account's own role or in a lesser one; forgets every sign-in that has ended.
+
+    ``class_id``: the class of a station.
+    """
+    who = session.get_one(Account, account_id)
     for old in session.exec(select(SignIn).where(col(SignIn.ends_utc) < now_utc)):
         session.delete(old)
     row = SignIn(
         account_id=account_id,
         secret_sha256=secret_sha256,
-        role=who.role,
+        role=role or who.role,
+        class_id=class_id,
         created_utc=now_utc,
         seen_utc=now_utc,
         ends_utc=ends_utc,
     )
-    session.add_all([who, row])
+    session.add(row)
     session.flush()
     return _sign_in_seen(row)
 
 
 def _sign_in_seen(row: SignIn) -> SignInSeen:
     assert row.id is not None
-    return SignInSeen(row.id, row.account_id, row.role, row.seen_utc, row.ends_utc)
+    return SignInSeen(
+        row.id, row.account_id, row.role, row.created_utc, row.seen_utc, row.ends_utc, class_id=row.class_id
+    )
 
 
 def sign_in(session: Session, secret_sha256: str) -> SignInSeen | None:
     """The signed-in browser that holds this secret, whether or not its time is over."""
     row = session.exec(select(SignIn).where(SignIn.secret_sha256 == secret_sha256)).first()
     return None if row is None else _sign_in_seen(row)
+
+
+def sign_ins(session: Session, *, now_utc: datetime) -> tuple[SignInSeen, ...]:
+    """Every signed-in browser whose time is not over, the newest first."""
+    asked = select(SignIn).where(col(SignIn.ends_utc) > now_utc).order_by(col(SignIn.id).desc())
+    return tuple(_sign_in_seen(row) for row in session.exec(asked))
 
 
 def note_seen(session: Session, sign_in_id: int, *, now_utc: datetime) -> None:
@@ -120,6 +171,14 @@ def end_sign_in(session: Session, sign_in_id: int) -> None:
     row = session.get(SignIn, sign_in_id)
     if row is not None:
         session.delete(row)
+
+
+def end_others(session: Session, sign_in_id: int) -> int:
+    """Sign out every browser but this one; gives how many there were."""
+    found = session.exec(select(SignIn).where(col(SignIn.id) != sign_in_id)).all()
+    for row in found:
+        session.delete(row)
+    return len(found)
 
 
 def end_all(session: Session, account_id: int) -> int:

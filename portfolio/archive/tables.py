@@ -570,6 +570,9 @@ class SignIn(SQLModel, table=True):
     account_id: int = Field(foreign_key="account.id", index=True)
     secret_sha256: str = Field(unique=True)
     role: str
+    """teacher · helper · station (of the account that opened it)"""
+    class_id: int | None = None
+    """The class of a station. Not a foreign key: a sign-in never stands in the way of taking a roster back."""
     created_utc: datetime = _utc()
     seen_utc: datetime = _utc()
     ends_utc: datetime = _utc()

@@ -134,6 +134,28 @@ def reflections_of(session: Session, work_ids: Collection[int]) -> dict[int, tup
     return found
 
 
+def written_on(session: Session, day: date, *, what: str) -> tuple[tuple[int, int, Said], ...]:
+    """``(step, work, words)`` of reflections said on a day that came in by an action called ``what``, newest first.
+
+    The step is the one that takes them back: the newest that put them here, since they may have been brought back.
+    """
+    asked = (
+        select(tables.HistoryLine, tables.Action.what, tables.Reflection)
+        .join(tables.Action, col(tables.Action.id) == col(tables.HistoryLine.action_id))
+        .join(tables.Reflection, col(tables.Reflection.id) == col(tables.HistoryLine.subject_id))
+        .where(tables.HistoryLine.subject == "reflection", tables.Reflection.said_on == day)
+        .order_by(col(tables.HistoryLine.id))
+    )
+    put_by: dict[int, int] = {}
+    wanted: dict[int, tuple[int, Said]] = {}
+    for line, done, row in session.exec(asked):
+        if line.before is None:
+            put_by[line.subject_id] = line.action_id
+        if done == what and row.work_id is not None:
+            wanted[line.subject_id] = row.work_id, Said(row.student_id, row.text, row.said_on, language=row.language)
+    return tuple((put_by[key], *wanted[key]) for key in sorted(wanted, reverse=True))
+
+
 def add_observation(session: Session, seen: Observed) -> int:
     """Keep what the teacher saw; gives its id."""
     row = tables.Observation(

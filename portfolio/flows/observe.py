@@ -77,12 +77,13 @@ def observe(library: Library, class_id: int, *, number: int, what: str, level: s
         raise PortfolioError("bad-request", item="How it goes", found=f"one of {', '.join(LEVELS)} is needed")
     with library.writing(who="teacher", what=history.OBSERVED) as writing:
         session = writing.session
-        student_id = _holder(session, class_id, number, today)
+        student_id = holder(session, class_id, number, today)
         words.add_observation(session, Observed(student_id, what, level, today, note=note, class_id=class_id))
         return writing.action_id
 
 
-def _holder(session: Session, class_id: int, number: int, today: date) -> int:
+def holder(session: Session, class_id: int, number: int, today: date) -> int:
+    """The child who holds a number of a class on the nearest day of its year. Refuses a number that nobody holds."""
     group = school.class_by_id(session, class_id)
     day = school.year_by_id(session, group.year_id).clamp(today)
     holds = {one.number: one.student_id for one in people.roll(session, day=day, class_id=class_id)}

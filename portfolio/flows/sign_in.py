@@ -2,6 +2,7 @@
 
 A browser holds a random secret of 256 bits; the library keeps only its SHA-256, so it can be ended here at any time.
 It ends 60 minutes after the last request and 12 hours after signing in. Passwords are kept as argon2id hashes.
+A reflection station (``flows/station.py``) is such a browser too: it ends at its own time, however quiet it is.
 """
 
 from __future__ import annotations
@@ -22,6 +23,8 @@ from portfolio.errors import Refused
 from portfolio.flows.common_passwords import COMMON
 
 TEACHER: Final = "teacher"
+HELPER: Final = "helper"
+STATION: Final = "station"
 IDLE: Final = timedelta(minutes=60)
 LONGEST: Final = timedelta(hours=12)
 CODE_LASTS: Final = timedelta(minutes=30)
@@ -32,7 +35,7 @@ PASSWORD_MAX: Final = 128
 FREE_TRIES: Final = 5
 WAIT_MOST_SECONDS: Final = 60
 
-_CODE_LETTERS: Final = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789"
+CODE_LETTERS: Final = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789"
 """32 signs without 0/O and 1/I: five bits each, 16 of them make 80 bits."""
 _HASHER: Final = PasswordHasher(time_cost=3, memory_cost=64 * 1024, parallelism=1)
 _ONE_AT_A_TIME = threading.Semaphore(1)
@@ -47,6 +50,8 @@ class Visitor:
     account_id: int
     sign_in_id: int
     ends_utc: datetime
+    class_id: int | None = None
+    """The class of a station; nobody else has one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +71,7 @@ def has_teacher(library: Library) -> bool:
 def new_setup_code(library: Library, *, now: datetime | None = None) -> str:
     """A one-time code of 80 bits, in groups of four, to be shown once in the console. Older codes stop working."""
     moment = now or datetime.now(UTC)
-    letters = "".join(secrets.choice(_CODE_LETTERS) for _ in range(16))
+    letters = "".join(secrets.choice(CODE_LETTERS) for _ in range(16))
     with library.writing(who="program", what="made a set-up code") as writing:
         accounts.put_code(writing.session, _digest(letters), ends_utc=moment + CODE_LASTS)
     return "-".join(letters[start : start + 4] for start in range(0, 16, 4))
@@ -78,7 +83,7 @@ def set_up(library: Library, code: str, *, password: str, now: datetime | None =
     Refuses when the teacher has a password already, a code that does not fit, and a password that is easy to guess.
     """
     moment = now or datetime.now(UTC)
-    letters = "".join(sign for sign in code.upper() if sign in _CODE_LETTERS)
+    letters = "".join(sign for sign in code.upper() if sign in CODE_LETTERS)
     check_password(password)
     hashed = _hash(password)
     with library.writing(who=TEACHER, what="chose a password") as writing:
@@ -131,14 +136,20 @@ def sign_in(library: Library, password: str, *, now: datetime | None = None) -> 
 
 def _count_failure(library: Library, who: accounts.AccountSeen, moment: datetime) -> None:
     failures = who.failures + 1
-    pause = min(2 ** (failures - FREE_TRIES), WAIT_MOST_SECONDS) if failures >= FREE_TRIES else 0
+    pause = pause_after(failures)
     with library.writing(who="program", what="refused a sign-in") as writing:
         accounts.note_failure(
             writing.session,
             who.account_id,
             failures=failures,
-            next_try_utc=moment + timedelta(seconds=pause) if pause else None,
+            next_try_utc=moment + pause if pause else None,
         )
+
+
+def pause_after(failures: int) -> timedelta:
+    """How long the next try is not heard after so many failures in a row."""
+    seconds = min(2 ** (failures - FREE_TRIES), WAIT_MOST_SECONDS) if failures >= FREE_TRIES else 0
+    return timedelta(seconds=seconds)
 
 
 def open_demo(library: Library, *, now: datetime | None = None) -> Opened:
@@ -157,6 +168,7 @@ def open_demo(library: Library, *, now: datetime | None = None) -> Opened:
 
 def _open(library: Library, account_id: int, moment: datetime) -> Opened:
     with library.writing(who=TEACHER, what="signed in") as writing:
+        accounts.forget_failures(writing.session, account_id)
         return _start(writing.session, account_id, moment)
 
 
@@ -166,17 +178,42 @@ def _start(session: Session, account_id: int, moment: datetime) -> Opened:
     return Opened(secret, ends)
 
 
+def start_station(library: Library, class_id: int, *, ends_utc: datetime, now: datetime | None = None) -> Opened:
+    """Make a browser the reflection station of one class until its time is over; it can do nothing else."""
+    moment, secret = now or datetime.now(UTC), secrets.token_urlsafe(32)
+    with library.writing(who=TEACHER, what="started a reflection station") as writing:
+        who = accounts.account(writing.session, TEACHER)
+        if who is None:
+            raise Refused("set-up-needed", item="This library")
+        accounts.start_sign_in(
+            writing.session,
+            who.account_id,
+            secret_sha256=_digest(secret),
+            now_utc=moment,
+            ends_utc=ends_utc,
+            role=STATION,
+            class_id=class_id,
+        )
+    return Opened(secret, ends_utc)
+
+
 def who_is(library: Library, secret: str, *, now: datetime | None = None) -> Visitor | None:
     """Who holds this secret, or ``None`` when it is unknown, was signed out, was idle too long or is too old."""
     moment = now or datetime.now(UTC)
     with library.reading() as session:
         found = accounts.sign_in(session, _digest(secret))
-    if found is None or moment >= found.ends_utc or moment - found.seen_utc >= IDLE:
+    if found is None or not stands(found, moment):
         return None
     if moment - found.seen_utc >= SEEN_EVERY:
         with library.writing(who=found.role, what="stayed signed in") as writing:
             accounts.note_seen(writing.session, found.sign_in_id, now_utc=moment)
-    return Visitor(found.role, found.account_id, found.sign_in_id, found.ends_utc)
+    return Visitor(found.role, found.account_id, found.sign_in_id, found.ends_utc, found.class_id)
+
+
+def stands(found: accounts.SignInSeen, moment: datetime) -> bool:
+    """Whether a sign-in still opens anything: its time is not over, and it was not idle too long."""
+    idle = found.role != STATION and moment - found.seen_utc >= IDLE
+    return moment < found.ends_utc and not idle
 
 
 def sign_out(library: Library, visitor: Visitor) -> None:

@@ -29,7 +29,7 @@ def secret_of(request: Request) -> str | None:
 
 def inside(path: str) -> str:
     """A place inside this app to go on to; anything else becomes the first page."""
-    plain_path = path.startswith("/") and not path.startswith(("//", "/\\", "/sign-", "/set-up", "/enter"))
+    plain_path = path.startswith("/") and not path.startswith(("//", "/\\", "/sign-", "/set-up", "/enter", "/join"))
     return path if plain_path and "\n" not in path and "\r" not in path else "/"
 
 
@@ -39,7 +39,7 @@ def ask_password(request: Request, to: Annotated[str, Query(alias="next", max_le
     desk = desk_of(request)
     if not flow.has_teacher(desk.library):
         return RedirectResponse("/set-up", status_code=303)
-    if request.state.visitor is not None:
+    if request.state.visitor is not None and request.state.visitor.role == flow.TEACHER:
         return RedirectResponse(inside(to), status_code=303)
     return _sign_in_page(request, to)
 

@@ -38,6 +38,7 @@ _UNDONE_HERE: Final = frozenset(
         "described a work",
         "set the edge of a work",
         "took a work out",
+        "kept what a child wrote",
         "decided about a name in a child's words",
     }
 )

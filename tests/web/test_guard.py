@@ -46,8 +46,19 @@ def test_strangers_get_no_further_than_the_door(app: App, method: str, path: str
         .replace("{long_px}", "1600")
         .replace("{rung}", "336")
         .replace("{code}", "x")
+        .replace("{number}", "1")
     )
-    for name in ("batch_id", "question_id", "work_id", "student_id", "class_id", "show_id", "photo_id", "action_id"):
+    for name in (
+        "batch_id",
+        "question_id",
+        "work_id",
+        "student_id",
+        "class_id",
+        "show_id",
+        "photo_id",
+        "action_id",
+        "sign_in_id",
+    ):
         filled = filled.replace("{" + name + "}", "1")
     said = app.stranger.request(method, filled)
     if roles.ANONYMOUS in roles.ROUTES[method, path]:
@@ -59,7 +70,7 @@ def test_strangers_get_no_further_than_the_door(app: App, method: str, path: str
         assert said.json()["code"] == "sign-in-needed"
     else:
         assert said.status_code == 303
-        assert said.headers["location"].startswith("/sign-in")
+        assert said.headers["location"].startswith("/join" if path.startswith("/station") else "/sign-in")
 
 
 def test_helper_sees_only_what_the_table_gives(app: App) -> None:
