@@ -190,3 +190,9 @@ def photos_changed(session: Session, action_id: int) -> tuple[int, ...]:
     """Photos that an action changed, by id."""
     asked = select(HistoryLine.subject_id).where(HistoryLine.action_id == action_id, HistoryLine.subject == "photo")
     return tuple(sorted(set(session.exec(asked))))
+
+
+def step(session: Session, action_id: int) -> tuple[str, bool] | None:
+    """What a step of the teacher's did, and whether it was undone; ``None`` when there is none by this number."""
+    found = session.get(Action, action_id)
+    return None if found is None or found.who != "teacher" else (found.what, found.undone)

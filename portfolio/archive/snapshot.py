@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from portfolio.archive.engines import BUSY_SECONDS
 from portfolio.errors import LibraryError
@@ -53,7 +54,7 @@ def look_at(database: Path) -> Snapshot:
         raise LibraryError("backup-unreadable", found=f"its records: {type(error).__name__}") from error
 
 
-def _one(connection: sqlite3.Connection, asked: str) -> object:
+def _one(connection: sqlite3.Connection, asked: str) -> Any:
     return connection.execute(asked).fetchone()[0]
 
 

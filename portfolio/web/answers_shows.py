@@ -110,6 +110,7 @@ class RosterPreview:
 class SettingsPage:
     """The school as the library knows it."""
 
+    pages: tuple[Chip, ...]
     facts: tuple[Fact, ...]
     year_guess: str
     terms: tuple[Line, ...]

@@ -27,12 +27,12 @@ SHEETS: Final = (
     "desk/add.css",
     "desk/camera.css",
     "desk/check.css",
-    "desk/devices.css",
     "desk/edge.css",
     "desk/grid.css",
     "desk/observing.css",
     "desk/timeline.css",
     "desk/work.css",
+    "desk/settings.css",
     "desk/rest.css",
 )
 _DRAWERS: Final = (

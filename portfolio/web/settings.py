@@ -14,6 +14,7 @@ from portfolio.web.answers import Fact, Line, Note
 from portfolio.web.answers_shows import RosterPreview, SettingsPage
 from portfolio.web.desk import desk_of
 from portfolio.web.render import page
+from portfolio.web.settings_frame import pages
 
 router = APIRouter(include_in_schema=False)
 
@@ -50,6 +51,7 @@ def settings_page(
 ) -> SettingsPage:
     """The answer for the school."""
     return SettingsPage(
+        pages=pages("/settings"),
         facts=tuple(_facts(seen, today)),
         year_guess=seen.year.label if seen.year else _year_guess(today),
         terms=tuple(Line(f"{one.label}: {words.days(one.starts_on, one.ends_on, today=today)}") for one in seen.terms),

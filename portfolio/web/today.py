@@ -16,6 +16,7 @@ from portfolio.web.answers_today import Lesson, TodayPage
 from portfolio.web.classes import worth_words
 from portfolio.web.desk import Desk, desk_of
 from portfolio.web.render import page, plain
+from portfolio.web.settings_backup import due_line
 from portfolio.web.walls import tile_of
 
 router = APIRouter(include_in_schema=False)
@@ -54,6 +55,7 @@ def show_today(request: Request) -> HTMLResponse:
         drawer="/",
         page=today_page(seen, now=now, ahead=ahead, worth=worth),
         filling=desk.filling,
+        backup=due_line(desk),
     )
 
 

@@ -1,0 +1,13 @@
+"""The pages of Settings beside the first, each in a module of its own, as one part of the app."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from fastapi import APIRouter
+
+from portfolio.web import settings_backup, settings_frame
+
+router: Final = APIRouter(include_in_schema=False)
+for _part in (settings_frame, settings_backup):
+    router.include_router(_part.router)
