@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
-from typing import Final
+from typing import Any, Final
 from urllib.parse import quote
 
 from fastapi import Depends, FastAPI, Request
@@ -28,6 +28,7 @@ from portfolio.web import (
     centers,
     check,
     classes,
+    devices,
     edge,
     find,
     observing,
@@ -41,6 +42,7 @@ from portfolio.web import (
     settings_pages,
     shows,
     sign_in,
+    station,
     students,
     today,
     works,
@@ -53,7 +55,12 @@ from portfolio.web.render import note_of, page, plain
 log = logging.getLogger(__name__)
 
 LOOPBACK_HOSTS: Final = ("127.0.0.1", "localhost", "[::1]")
-BACK: Final = "Back to Today"
+BACK: Final = {
+    roles.STATION: "Back to the numbers",
+    roles.HELPER: "Back to your photos",
+    roles.TEACHER: "Back to Today",
+}
+"""How the way back to a role's first page is called."""
 _SHELVES: Final = ("desk", "fonts", "vendor")
 
 
@@ -92,10 +99,12 @@ def create_app(desk: Desk, *, hosts: Sequence[str] = LOOPBACK_HOSTS) -> FastAPI:
         shows,
         reports,
         settings,
+        devices,
         rosters,
         settings_pages,
         pictures,
         scale,
+        station,
     ):
         app.include_router(part.router)
     app.include_router(api.router)
@@ -159,11 +168,15 @@ def _on_refusal(request: Request, error: Exception) -> Response:
     if _is_api(request):
         return _problem(error.code, error.sentence, error.http)
     if isinstance(error, SignInNeeded):
+        if request.url.path.startswith("/station"):
+            return RedirectResponse("/join?closed=1", status_code=303)
         back = request.url.path if request.method == "GET" and "hx-request" not in request.headers else "/"
         to = f"/sign-in?next={quote(back)}" if back != "/" else "/sign-in"
         if "hx-request" in request.headers:
             return Response(status_code=200, headers={"HX-Redirect": to})
         return RedirectResponse(to, status_code=303)
+    if error.code == "not-allowed" and request.url.path == "/":
+        return RedirectResponse(roles.HOMES[request.state.visitor.role], status_code=303)
     return _trouble(request, note_of(error, where=_where(request)), status=error.http)
 
 
@@ -174,9 +187,11 @@ def _where(request: Request) -> str:
 def _trouble(request: Request, note: Note, *, status: int) -> Response:
     title = "That did not work" if status != 404 else "Nothing here"
     visitor = getattr(request.state, "visitor", None)
-    if visitor is None or visitor.role != roles.TEACHER:
-        return plain("trouble.html", status=status, title=title, note=note, back="/", back_words=BACK)
-    return page(request, "trouble.html", drawer="", status=status, title=title, note=note, back="/", back_words=BACK)
+    role = visitor.role if visitor else roles.TEACHER
+    way: dict[str, Any] = {"title": title, "note": note, "back": roles.HOMES[role], "back_words": BACK[role]}
+    if visitor is None or role != roles.TEACHER:
+        return plain("trouble.html", status=status, **way)
+    return page(request, "trouble.html", drawer="", status=status, **way)
 
 
 def _on_misfit(request: Request, error: Exception) -> Response:
@@ -215,5 +230,5 @@ def _on_mistake(request: Request, error: Exception) -> Response:
         title="Something went wrong in the program",
         note=note_of(found, where=type(error).__name__),
         back="/",
-        back_words=BACK,
+        back_words=BACK[roles.TEACHER],
     )

@@ -11,6 +11,7 @@ from fastapi import Request
 
 from portfolio.archive.library import Library
 from portfolio.flows.indexing import Words
+from portfolio.flows.station_codes import StationCodes
 from portfolio.web.backup_job import BackupJob
 from portfolio.web.links import OneTimeLinks
 from portfolio.web.reader import BatchReader
@@ -29,7 +30,7 @@ class Filling:
 
 @dataclass(slots=True)
 class Desk:
-    """The open library, the index of its words, one-time links, and the reader of batches.
+    """The open library, the index of its words, one-time links and codes, and the reader of batches.
 
     ``today`` is asked for every page, so that the invented school can stand on a day of its own year.
     """
@@ -40,6 +41,7 @@ class Desk:
     workers: PhotoWorkers
     rosters: RosterShelf
     links: OneTimeLinks = field(default_factory=OneTimeLinks)
+    station_codes: StationCodes = field(default_factory=StationCodes)
     backup: BackupJob = field(default_factory=BackupJob)
     today: Callable[[], date] = date.today
     demo: bool = False

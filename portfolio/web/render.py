@@ -27,6 +27,7 @@ SHEETS: Final = (
     "desk/add.css",
     "desk/camera.css",
     "desk/check.css",
+    "desk/devices.css",
     "desk/edge.css",
     "desk/grid.css",
     "desk/observing.css",

@@ -5,12 +5,17 @@ from __future__ import annotations
 from typing import Final
 
 ANONYMOUS: Final = "anonymous"
+STATION: Final = "station"
 HELPER: Final = "helper"
 TEACHER: Final = "teacher"
-ROLES: Final = (ANONYMOUS, HELPER, TEACHER)
+ROLES: Final = (ANONYMOUS, STATION, HELPER, TEACHER)
+HOMES: Final = {STATION: "/station", HELPER: "/helper", TEACHER: "/"}
+"""Where each role begins; "/" leads there."""
 
 _ANYONE: Final = frozenset(ROLES)
 _SIGNED_IN: Final = frozenset({HELPER, TEACHER})
+"""Who may sign out: a child at the station may not end it."""
+_STATION: Final = frozenset({STATION})
 _TEACHER: Final = frozenset({TEACHER})
 
 ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
@@ -22,7 +27,16 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("GET", "/enter/{code}"): _ANYONE,
     ("GET", "/healthz"): _ANYONE,
     ("GET", "/desk/scale.css"): _ANYONE,
+    ("GET", "/join"): _ANYONE,
+    ("POST", "/join"): _ANYONE,
     ("POST", "/sign-out"): _SIGNED_IN,
+    # --- the reflection station ----------------------------------------------------------------------
+    ("GET", "/station"): _STATION,
+    ("GET", "/station/{number}"): _STATION,
+    ("GET", "/station/{number}/{work_id}"): _STATION,
+    ("POST", "/station/{number}/{work_id}"): _STATION,
+    ("GET", "/station/pictures/{work_id}/{rung}"): _STATION,
+    ("POST", "/station/leave"): _STATION,
     # --- the drawers ---------------------------------------------------------------------------------
     ("GET", "/"): _TEACHER,
     ("GET", "/filling"): _TEACHER,
@@ -77,6 +91,12 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("POST", "/shows/{show_id}/publish"): _TEACHER,
     ("GET", "/reports"): _TEACHER,
     ("GET", "/settings"): _TEACHER,
+    ("GET", "/settings/devices"): _TEACHER,
+    ("POST", "/settings/devices/stations"): _TEACHER,
+    ("POST", "/settings/devices/starters"): _TEACHER,
+    ("POST", "/settings/devices/undo"): _TEACHER,
+    ("POST", "/settings/devices/end-others"): _TEACHER,
+    ("POST", "/settings/devices/{sign_in_id}/end"): _TEACHER,
     ("POST", "/settings/roster"): _TEACHER,
     ("POST", "/settings/roster/apply"): _TEACHER,
     ("POST", "/settings/undo"): _TEACHER,
