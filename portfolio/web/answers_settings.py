@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from portfolio.web.answers import Chip, Note
+from portfolio.web.answers import Chip, Choice, Fact, Note
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +26,8 @@ class SettingsFrame:
     """``value`` is the address."""
     kept: Kept | None = None
     note: Note | None = None
+    beside: bool = False
+    """Something typed does not fit; words stand beside the field."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,3 +62,71 @@ class BackupPage:
     of: int
     result: tuple[str, ...] = ()
     trouble: Note | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class YearPage:
+    """The school's name, one school year with its terms, and the form for a new year."""
+
+    frame: SettingsFrame
+    years: tuple[Chip, ...]
+    year: str
+    """As it is stored; empty in a library without a year."""
+    title: str
+    school: Field
+    span: tuple[Field, ...]
+    cycle: tuple[Field, ...]
+    lost_day: tuple[Choice, ...]
+    terms: tuple[tuple[Field, Field, Field], ...]
+    """Name, first day, last day; the last rows are empty, for more."""
+    new: tuple[Field, ...]
+    new_open: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LessonsOfDay:
+    """One day of the cycle with its lessons: time and class."""
+
+    title: str
+    lessons: tuple[Fact, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TimetablePage:
+    """The lessons of the cycle, and the form for those of one class."""
+
+    frame: SettingsFrame
+    years: tuple[Chip, ...]
+    year: str
+    days: tuple[LessonsOfDay, ...]
+    overlaps: str
+    classes: tuple[Chip, ...]
+    class_id: int | None = None
+    class_label: str = ""
+    lessons: tuple[tuple[Field, Field, Field], ...] = ()
+    """Cycle day, begin, end; the last rows are empty, for more."""
+
+
+@dataclass(frozen=True, slots=True)
+class MarkedLine:
+    """Days that are marked alike; the two days say which to make plain again."""
+
+    days: str
+    what: str
+    first: str
+    last: str
+
+
+@dataclass(frozen=True, slots=True)
+class DaysPage:
+    """The marked days of a year, and the form for more."""
+
+    frame: SettingsFrame
+    years: tuple[Chip, ...]
+    year: str
+    marked: tuple[MarkedLine, ...]
+    counted: str
+    fields: tuple[Field, ...]
+    kinds: tuple[Choice, ...]
+    note: Field | None = None
+    cycle_day: Field | None = None

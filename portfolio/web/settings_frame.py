@@ -18,6 +18,7 @@ from portfolio.web.desk import desk_of
 from portfolio.web.fields import FormId, OptionalId
 from portfolio.web.render import note_of, page
 from portfolio.web.roles import ROUTES
+from portfolio.web.typed import Typed
 
 router = APIRouter(include_in_schema=False)
 
@@ -29,7 +30,8 @@ _PAGES: Final = (
     ("/settings/media", "Media"),
     ("/settings/centers", "Centers"),
     ("/settings/releases", "What families allow"),
-    ("/settings/devices", "Devices"),
+    ("/settings/devices", "Devices and stations"),
+    ("/settings/people", "People"),
     ("/settings/backup", "Backup"),
     ("/settings/about", "About"),
 )
@@ -44,10 +46,21 @@ def pages(here: str) -> tuple[Chip, ...]:
     return tuple(Chip(address, word, chosen=address == here) for address, word in there)
 
 
-def settings_frame(request: Request, here: str, *, note: Note | None = None) -> SettingsFrame:
-    """The frame of one page; what was kept is told from the address (``?kept=``)."""
+def settings_frame(
+    request: Request,
+    here: str,
+    *,
+    note: Note | None = None,
+    form: Typed | None = None,
+    error: PortfolioError | None = None,
+) -> SettingsFrame:
+    """The frame of one page; what was kept is told from the address (``?kept=``). An error that tells its fields goes
+    into ``form``, to stand beside them; any other becomes a note.
+    """
     title = next(word for address, word in _PAGES if address == here)
-    return SettingsFrame(title, pages(here), _kept(request, here), note)
+    beside = error is not None and form is not None and form.take(error)
+    told = note_of(error) if error is not None and not beside else note
+    return SettingsFrame(title, pages(here), _kept(request, here) if error is None else None, told, beside)
 
 
 def _kept(request: Request, here: str) -> Kept | None:
