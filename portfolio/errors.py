@@ -444,6 +444,24 @@ _TABLE: dict[str, Sentence] = {
         Exit.ITEMS,
         413,
     ),
+    "upload-too-many": Sentence(
+        "{item} has {found} photos, more than can be added at once.",
+        "Nothing was changed. Add the photos of one lesson, then those of the next.",
+        Exit.ITEMS,
+        413,
+    ),
+    "upload-gone": Sentence(
+        "{item} is not being waited for any more.",
+        "What came whole is kept. Choose the photo again; it is sent from its beginning.",
+        Exit.NOT_FOUND,
+        404,
+    ),
+    "upload-offset": Sentence(
+        "{item} does not go on where it stopped: {found}.",
+        "What came before is kept. The page asks how far it came and goes on there.",
+        Exit.ITEMS,
+        409,
+    ),
     "program-mistake": Sentence(
         "Something went wrong in the program itself ({found}).",
         "Everything stored before is safe and nothing is half-filed. Try it once more; if it comes back, start "

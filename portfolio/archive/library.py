@@ -1,7 +1,7 @@
 """The library on disk: records, originals, sidecars, and the two doors to them, reading and writing.
 
 ``library/`` holds ``portfolio.db`` · ``originals/ab/<sha256>`` · ``sidecars/`` · ``derived/`` and ``index/`` (can be
-deleted) · ``published/`` · ``portfolio.toml`` · ``library.lock``.
+deleted) · ``arriving/`` (files on their way) · ``published/`` · ``portfolio.toml`` · ``library.lock``.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlmodel import Session as Session  # noqa: PLC0414  flows name the session's type; SQL stays in archive
 
 from portfolio.archive import history, migrate, settings, sidecars
+from portfolio.archive.arriving import Arriving
 from portfolio.archive.engines import make_engine
 from portfolio.archive.lock import LibraryLock
 from portfolio.archive.originals import Originals
@@ -45,6 +46,7 @@ class Library:
         self.folder = folder
         self.settings: Settings = settings.load(folder)
         self.originals = Originals(folder / "originals")
+        self.arriving = Arriving(folder / "arriving")
         self.sidecars = folder / "sidecars"
         self.derived = folder / "derived"
         self.index = folder / "index"
@@ -89,6 +91,7 @@ class Library:
             for folder in (self.sidecars, self.derived, self.index, self.published):
                 folder.mkdir(exist_ok=True)
             self.originals.prepare()
+            self.arriving.sweep(now=datetime.now(UTC))
             migrate.to_head(self._writer)
             self._write_sidecars()
         except DatabaseError as error:

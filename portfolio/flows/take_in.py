@@ -43,6 +43,7 @@ __all__ = [
     "add_original",
     "adopt_orphans",
     "batch_report",
+    "check_space",
     "choose",
     "file_photo",
     "finish_unfinished",
@@ -162,7 +163,7 @@ def add_original(library: Library, batch_id: int, *, name: str, stream: BinaryIO
     The same bytes twice are one photo. A photo that was never decided comes along into this batch, and with
     ``goes_on`` everything else of the batch that was cut off too. Raises ``DiskError`` when the disk is full.
     """
-    _check_space(library, name)
+    check_space(library, name)
     stored = library.originals.put(stream, name=name)
     with library.writing(who="program", what="stored a photo", batch_id=batch_id) as writing:
         session = writing.session
@@ -207,9 +208,10 @@ def _again(session: Session, before: PhotoKept, batch_id: int, *, goes_on: bool)
     return False
 
 
-def _check_space(library: Library, name: str) -> None:
+def check_space(library: Library, name: str, *, more_bytes: int = 0) -> None:
+    """Refuses when ``more_bytes`` would leave less space than the settings ask for."""
     disk = shutil.disk_usage(library.folder)
-    if disk.free < min(library.settings.free_space_mb << 20, disk.total // FREE_SHARE):
+    if disk.free - more_bytes < min(library.settings.free_space_mb << 20, disk.total // FREE_SHARE):
         raise DiskError("disk-full", item=name)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
-from typing import Annotated, Final
+from typing import Annotated
 
 from fastapi import APIRouter, File, Form, Request, UploadFile
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
@@ -13,11 +13,12 @@ from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Resp
 from portfolio.archive.desk import BatchLine
 from portfolio.errors import PortfolioError, Problem
 from portfolio.flows import take_in
+from portfolio.flows.arriving import check_count
 from portfolio.flows.batches import check_order, numbers_in
 from portfolio.flows.desk import Picks, see_lesson_now, see_picks
 from portfolio.flows.see_batch import BatchSeen, PhotoLine, check_batch, see_batch
 from portfolio.flows.settle import undo as undo_action
-from portfolio.flows.upload import keep_upload
+from portfolio.flows.upload import ZIP_MAX, keep_upload
 from portfolio.model.filing import BatchMode, Chosen, Decision, PhotoState
 from portfolio.web import walls, words
 from portfolio.web.answers import Note, Tile, Wall
@@ -26,13 +27,11 @@ from portfolio.web.asking import short_of
 from portfolio.web.batch_count import counted_of
 from portfolio.web.desk import Desk, desk_of
 from portfolio.web.fields import DayWord, FormId, Id, IdWord, day_in, id_in
-from portfolio.web.guard import FORM_MAX, ONE_FILE_MAX, ZIP_MAX
+from portfolio.web.guard import FORM_MAX, ONE_FILE_MAX
 from portfolio.web.picks import class_choices, medium_choices
 from portfolio.web.render import note, note_of, page, plain
 
 router = APIRouter(include_in_schema=False)
-
-FILES_MAX: Final = 400
 
 
 @router.get("/add")
@@ -130,8 +129,7 @@ def add_all(
 def _check_count(files: int) -> None:
     if not files:
         raise PortfolioError("folder-without-photos", item="What was chosen")
-    if files > FILES_MAX:
-        raise PortfolioError("upload-too-heavy", item=f"A form with {files} files")
+    check_count(files)
 
 
 @router.post("/add/batches")
@@ -146,6 +144,7 @@ def open_batch(
     expected: Annotated[int, Form(ge=0, le=100_000)] = 0,
 ) -> JSONResponse:
     """Begin a batch; its photos follow one by one."""
+    check_count(expected)
     chosen = chosen_of(class_id, medium_id, day, by_order=by_order, absent=absent)
     batch_id = take_in.open_batch(desk_of(request).library, chosen, expected=expected)
     return JSONResponse({"batch": batch_id}, status_code=201)

@@ -45,6 +45,7 @@ from portfolio.web import (
     station,
     students,
     today,
+    uploads,
     works,
 )
 from portfolio.web.answers import Note
@@ -85,6 +86,7 @@ def create_app(desk: Desk, *, hosts: Sequence[str] = LOOPBACK_HOSTS) -> FastAPI:
         sign_in,
         today,
         add_photos,
+        uploads,
         batch_count,
         camera,
         check,

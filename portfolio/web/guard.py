@@ -17,6 +17,7 @@ from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from portfolio.errors import SENTENCES, say
+from portfolio.flows.upload import ZIP_MAX
 
 CSP: Final = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; "
@@ -25,8 +26,6 @@ CSP: Final = (
 PICTURE_CSP: Final = "sandbox; default-src 'none'"
 SMALL_BODY: Final = 1_000_000
 """Bytes a request may bring, unless its route takes files."""
-ZIP_MAX: Final = 1_000 << 20
-"""Bytes of one file: a zip file of a whole lesson is welcome."""
 ONE_FILE_MAX: Final = ZIP_MAX + SMALL_BODY
 """Bytes of a request with one file and its fields."""
 FORM_MAX: Final = 4_000_000_000
@@ -36,7 +35,7 @@ PICTURE_MAX: Final = 100_000_000
 ROSTER_MAX: Final = 30_000_000
 _FILES: Final = (
     (re.compile(r"/add"), FORM_MAX),
-    (re.compile(r"/add/\d+/photos|/api/batches/\d+/photos"), ONE_FILE_MAX),
+    (re.compile(r"/add/\d+/photos|/add/uploads/[^/]+|/api/batches/\d+/photos"), ONE_FILE_MAX),
     (re.compile(r"/camera/\d+/pictures"), PICTURE_MAX),
     (re.compile(r"/settings/roster"), ROSTER_MAX),
 )
