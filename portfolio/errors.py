@@ -354,6 +354,12 @@ _TABLE: dict[str, Sentence] = {
         Exit.REFUSED,
         409,
     ),
+    "in-use": Sentence(
+        "{item} is in use by works.",
+        "Nothing was changed. Retire it: works keep it, and it is no longer offered.",
+        Exit.REFUSED,
+        409,
+    ),
     "school-number-taken": Sentence(
         "{item} is held by another child on some of these days, or the child holds a number already.",
         "Nothing was changed. Choose a free number, or end the other one first.",

@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Collection
 from typing import Any
 
-from sqlalchemy import event, func, insert, inspect
+from sqlalchemy import Connection, event, func, insert, inspect
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, SQLModel, col, select
 
 from portfolio.archive import rows
-from portfolio.archive.tables import Action, HistoryLine, Outbox, SidecarDue
+from portfolio.archive.tables import Action, HistoryLine, Outbox, SidecarDue, Work
 from portfolio.errors import Refused
 
 UNTOLD = frozenset({"action", "history_line", "outbox", "sidecar_due", "account", "sign_in", "setup_code"})
@@ -35,9 +35,17 @@ def record(session: Session, action_id: int) -> None:
         connection.execute(insert(HistoryLine), [{"action_id": action_id, **line} for line in lines])
         due = {unit for line in lines for unit in _units(line)}
         connection.execute(insert(SidecarDue), [{"unit": unit, "unit_id": key} for unit, key in sorted(due)])
-        searched = sorted({work for line in lines for work in _searched_works(line)})
+        searched = sorted({work for line in lines for work in _searched_works(line)} | _of_renamed(connection, lines))
         if searched:
             connection.execute(insert(Outbox), [{"work_id": work} for work in searched])
+
+
+def _of_renamed(connection: Connection, lines: list[dict[str, Any]]) -> set[int]:
+    """Works of a center whose name changed: they are found by it."""
+    told = [one for one in lines if one["subject"] == "centre" and one["before"] and one["after"]]
+    renamed = [one["subject_id"] for one in told if one["before"]["label"] != one["after"]["label"]]
+    asked = select(Work.id).where(col(Work.centre_id).in_(renamed))
+    return set(connection.execute(asked).scalars()) if renamed else set()
 
 
 def _lines(session: Session) -> list[dict[str, Any] | None]:

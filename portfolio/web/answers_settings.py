@@ -130,3 +130,38 @@ class DaysPage:
     kinds: tuple[Choice, ...]
     note: Field | None = None
     cycle_day: Field | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RoomLine:
+    """A medium or center in its list, with the form that changes it."""
+
+    address: str
+    id: str
+    """Of its place on the page."""
+    label: str
+    second: str
+    active: bool
+    removable: bool
+    first: bool
+    last: bool
+    open: bool
+    fields: tuple[Field, ...]
+    ticks: tuple[Choice, ...]
+    """What can be ticked; ``value`` is the field's name."""
+
+
+@dataclass(frozen=True, slots=True)
+class RoomPage:
+    """The media or the centers: those offered, those retired, and the form for a new one."""
+
+    frame: SettingsFrame
+    one: str
+    """"medium" or "center"."""
+    address: str
+    ticks_words: str
+    offered: tuple[RoomLine, ...]
+    retired: tuple[RoomLine, ...]
+    new: tuple[Field, ...]
+    new_ticks: tuple[Choice, ...]
+    new_open: bool

@@ -6,8 +6,15 @@ from typing import Final
 
 from fastapi import APIRouter
 
-from portfolio.web import settings_backup, settings_days, settings_frame, settings_timetable, settings_year
+from portfolio.web import (
+    settings_backup,
+    settings_days,
+    settings_frame,
+    settings_room,
+    settings_timetable,
+    settings_year,
+)
 
 router: Final = APIRouter(include_in_schema=False)
-for _part in (settings_frame, settings_year, settings_timetable, settings_days, settings_backup):
+for _part in (settings_frame, settings_year, settings_timetable, settings_days, settings_room, settings_backup):
     router.include_router(_part.router)

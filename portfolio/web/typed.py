@@ -76,10 +76,23 @@ class Typed:
         return True
 
     def field(
-        self, key: str, label: str, usual: str = "", *, kind: str = "text", hint: str = "", most: int = 200
+        self,
+        key: str,
+        label: str,
+        usual: str = "",
+        *,
+        at: str = "",
+        kind: str = "text",
+        hint: str = "",
+        most: int = 200,
     ) -> Field:
-        """The field as it is to be shown (again), with its problem."""
-        return Field(key, key, label, self.raw(key, usual), kind, hint, self.problems.get(key, ""), most)
+        """The field as it is to be shown (again), with its problem. ``at`` tells apart forms with the same fields."""
+        own = f"{key}-{at}" if at else key
+        return Field(own, key, label, self.raw(key, usual), kind, hint, self.problems.get(key, ""), most)
+
+    def names(self, prefix: str) -> tuple[str, ...]:
+        """The names of fields that begin like this: what was ticked."""
+        return tuple(key for key in self._fields if key.startswith(prefix))
 
     def choices(self, key: str, offered: Mapping[str, str], usual: str = "") -> tuple[Choice, ...]:
         """The entries of a list, the one that was picked chosen."""
