@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from portfolio.cards.geometry import PAPER_REFLECTANCE, PATCH_INSET_MM, PATCH_REFLECTANCE, PATCHES, WHITES, Rect
 from portfolio.model.photo import ColorSeen
+from portfolio.straighten.localtone import slope_of
 from portfolio.straighten.plane import shrunk
 from portfolio.straighten.pose import Array, Pose, carried
 from portfolio.straighten.srgb import LIGHT_OF, pixels_of
@@ -29,6 +30,7 @@ GAMMAS: Final = (0.6, 1.6)
 _WHITE_CODE: Final = 253
 _CLIPPED_SHARE: Final = 0.25
 _SAMPLES: Final = 12
+_SLOPES: Final = np.asarray(slope_of(np.arange(256) / 255), np.float32)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,13 +101,22 @@ def _is_rising(levels: Array) -> bool:
     return bool((np.diff(levels[:, 1]) > 0).all())
 
 
-def corrected(pixels: Pixels, color: ColorSeen, field: NDArray[np.float32] | None = None) -> Pixels:
-    """Pixels (sRGB) in true color. ``field``: H × W, how much brighter the light is there than on the card."""
+def corrected(
+    pixels: Pixels,
+    color: ColorSeen,
+    field: NDArray[np.float32] | None = None,
+    lift: NDArray[np.float32] | None = None,
+) -> Pixels:
+    """Pixels (sRGB) in true color. ``field``: H × W, how much brighter the light is there than on the card; ``lift``:
+    natural log of how much more the camera lifted sRGB values there than on the card.
+    """
     gammas, gains = np.array(color.gammas, np.float32), np.array(color.gains, np.float32)
     light = np.power(LIGHT_OF[:, None], gammas) * gains
     if field is None:
         return np.asarray(cv2.LUT(pixels, pixels_of(light)[None]), np.uint8)
     true = np.asarray(cv2.LUT(pixels, light[None]), np.float32)
+    fall = np.log(field)
     for channel in range(3):
-        true[..., channel] *= np.power(field, -gammas[channel])
+        logs = fall if lift is None else fall + lift * cv2.LUT(np.ascontiguousarray(pixels[..., channel]), _SLOPES)
+        true[..., channel] *= np.exp(logs * -gammas[channel])
     return pixels_of(true)

@@ -15,7 +15,8 @@ from portfolio.straighten.balance import balance, corrected, read_grays
 from portfolio.straighten.crops import Cut, cut_out, frame_of, from_top_left, places_of
 from portfolio.straighten.fingerprint import fingerprint
 from portfolio.straighten.ladder import LEAST_PX, ladder
-from portfolio.straighten.lightfield import LightField, find_field
+from portfolio.straighten.lightfield import OF_PHONES, TONED, LightField, find_field
+from portfolio.straighten.localtone import HALO, STRONGER, halo_of, surroundings, weakened
 from portfolio.straighten.nocard import propose_edge
 from portfolio.straighten.outline import Found, find_outline
 from portfolio.straighten.plane import Float, Plane, cards_on_table, see_plane
@@ -26,7 +27,7 @@ from portfolio.straighten.srgb import to_srgb
 from portfolio.straighten.tabletop import is_near_white, unlikeness
 from portfolio.straighten.terms import color_shares
 
-RECIPE: Final = 4
+RECIPE: Final = 5
 """Raise it when pictures made from the same photo change: they are then made again."""
 
 Pair = tuple[float, float]
@@ -42,6 +43,10 @@ class Measured:
     plane: Plane
     unlike: Float
     color: ColorSeen | None
+    light: LightField | None
+    """How the light falls over the table, where it may be used."""
+    stronger: float = 1.0
+    """By how much the camera made colors stronger than they are."""
 
 
 def straighten(source: Source, cards: tuple[CardSeen, ...] = (), *, solid: bool = False) -> Straightened:
@@ -58,14 +63,14 @@ def straighten(source: Source, cards: tuple[CardSeen, ...] = (), *, solid: bool 
         return Straightened(ladder(screen), crop=crop, recipe=RECIPE)
     found = find_outline(screen, measured.plane, measured.pose, unlike=measured.unlike, shrink=shrink)
     if found is None:
-        return Straightened(ladder(_as_lit(screen, measured.color)), color=measured.color, recipe=RECIPE)
+        return Straightened(ladder(true_color(screen, measured)), color=measured.color, recipe=RECIPE)
     if len([card for card in cards if card.kind is CardKind.NUMBER and card.status is CardStatus.CONFLICT]) > 1:
         found = replace(found, sure=False, why="more than one number card can be seen")
     crop = crop_of(found, measured.pose, solid=solid)
     if not crop.sure:
         size = _size_of(found.outline_mm, measured.pose, shape=crop.shape, exact_mm=found.size_mm)
         return Straightened(
-            ladder(_as_lit(screen, measured.color)), crop=crop, size=size, color=measured.color, recipe=RECIPE
+            ladder(true_color(screen, measured)), crop=crop, size=size, color=measured.color, recipe=RECIPE
         )
     return cut_and_corrected(source, screen, crop, measured=measured, exact_mm=found.size_mm)
 
@@ -103,16 +108,26 @@ def measure_by(source: Source, screen: Pixels, card: CardSeen, cards: tuple[Card
         return None
     plane = see_plane(screen, pose, shrink=shrink, cards_mm=cards_on_table(cards, pose))
     unlike = unlikeness(plane)
-    grays = read_grays(screen, pose, shrink=shrink)
+    light, stronger = _seen_light(screen, plane, unlike, pose, shrink=shrink)
+    clipped = read_grays(screen, pose, shrink=shrink).clipped
+    grays = replace(read_grays(weakened(screen, stronger), pose, shrink=shrink), clipped=clipped)
     color = balance(grays, table_near_white=is_near_white(plane, unlike))
-    return Measured(pose, plane, unlike, color)
+    return Measured(pose, plane, unlike, color, light, stronger)
 
 
-def light_over(measured: Measured) -> LightField | None:
-    """How the light falls over the table, where it may be used: only a cut-out work is corrected by it."""
-    if measured.color is None or measured.color.clipped:
-        return None
-    return find_field(measured.plane, measured.unlike, card_mm=np.array(CARD.center))
+def _seen_light(
+    screen: Pixels, plane: Plane, unlike: Float, pose: Pose, *, shrink: int
+) -> tuple[LightField | None, float]:
+    """The light over the table, and by how much colors are too strong: both depend on whether a phone made the photo.
+
+    A phone is told by halos or by local tone; then what phones usually do stands in where the table says little.
+    """
+    around, card_mm = surroundings(screen, pose, shrink=shrink), np.array(CARD.center)
+    light = find_field(plane, unlike, card_mm=card_mm, around=around)
+    toned = light is not None and light.tone is not None and light.tone.power < TONED
+    if toned or halo_of(screen, pose, shrink=shrink) > HALO:
+        return find_field(plane, unlike, card_mm=card_mm, around=around, usual=OF_PHONES), STRONGER
+    return find_field(plane, unlike, card_mm=card_mm), 1.0
 
 
 def crop_of(found: Found, pose: Pose, *, solid: bool = False) -> Crop:
@@ -189,17 +204,23 @@ def _in_true_color(cut: Cut, measured: Measured | None) -> Pixels:
     """The cut's pixels corrected by the card, and by the light over the table when that is known."""
     if measured is None or measured.color is None or measured.color.clipped:
         return cut.pixels
-    field = None
-    light = light_over(measured)
-    if light is not None:
-        coarse = light.at(places_of(cut, measured.pose, _FIELD_STEP_PX))
-        size = cut.pixels.shape[1], cut.pixels.shape[0]
-        field = np.asarray(cv2.resize(coarse, size, interpolation=cv2.INTER_LINEAR), np.float32)
-    return corrected(cut.pixels, measured.color, field)
+    if measured.light is None:
+        return true_color(cut.pixels, measured)
+    return true_color(cut.pixels, measured, places_of(cut, measured.pose, _FIELD_STEP_PX))
 
 
-def _as_lit(screen: Pixels, color: ColorSeen | None) -> Pixels:
-    """The whole photo in true color by gains and gammas, when the card could be read."""
-    if color is None or color.clipped:
-        return screen
-    return corrected(screen, color)
+def true_color(pixels: Pixels, measured: Measured, places_mm: Array | None = None) -> Pixels:
+    """Pixels in true color by the card. ``places_mm`` (rows × columns × 2): where a grid over them lies on the table,
+    for the light there; without, as if it were the same everywhere. Unchanged when the card cannot tell.
+    """
+    if measured.color is None or measured.color.clipped:
+        return pixels
+    pixels = weakened(pixels, measured.stronger)
+    if measured.light is None or places_mm is None:
+        return corrected(pixels, measured.color)
+    light, size = measured.light, (pixels.shape[1], pixels.shape[0])
+    field = np.asarray(cv2.resize(light.at(places_mm), size, interpolation=cv2.INTER_LINEAR), np.float32)
+    if light.tone is None:
+        return corrected(pixels, measured.color, field)
+    lift = np.asarray(cv2.resize(light.tone.lift_at(places_mm), size, interpolation=cv2.INTER_LINEAR), np.float32)
+    return corrected(pixels, measured.color, field, lift)

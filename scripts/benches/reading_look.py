@@ -18,8 +18,7 @@ from portfolio.demo.camera.shot import CardTruth, Shot
 from portfolio.model.photo import Reading, Straightened
 from portfolio.reading import Picture, open_photo, read_photo, read_picture
 from portfolio.straighten import straighten
-from portfolio.straighten.balance import corrected
-from portfolio.straighten.order import light_over, measure, screen_pixels
+from portfolio.straighten.order import measure, screen_pixels, true_color
 from portfolio.straighten.pose import carried
 from portfolio.straighten.several import straighten_each
 from portfolio.straighten.srgb import LIGHT_OF
@@ -202,12 +201,11 @@ def _colors(picture: Picture, reading: Reading, shot: Shot) -> tuple[tuple[float
         return None
     pick = np.random.default_rng(shot.width_px).integers(0, len(rows), _COLOR_SAMPLES)
     rows, columns = rows[pick], columns[pick]
-    seen, field, light = screen[rows, columns], None, light_over(measured)
-    if light is not None:
-        places = (np.column_stack([columns, rows]).astype(np.float64) + 0.5) * shrink - 0.5
-        field = light.at(carried(places, np.linalg.inv(measured.pose.to_px)))[None]
+    seen = screen[rows, columns]
+    places = (np.column_stack([columns, rows]).astype(np.float64) + 0.5) * shrink - 0.5
+    places_mm = carried(places, np.linalg.inv(measured.pose.to_px))
     want = lab_of(true[rows, columns])
-    error = ciede2000(lab_of(corrected(seen[None], measured.color, field)), want)
+    error = ciede2000(lab_of(true_color(seen[None], measured, places_mm[None])), want)
     plain = ciede2000(lab_of(_gray_world(screen, seen)[None]), want)
     return (float(np.median(error)), float(np.percentile(error, 95))), float(np.median(plain))
 
