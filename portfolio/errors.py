@@ -512,6 +512,18 @@ _TABLE: dict[str, Sentence] = {
         Exit.REFUSED,
         403,
     ),
+    "helper-wrong": Sentence(
+        "{item} does not fit.",
+        "Nothing was changed. Type both again, or ask the teacher for a new password.",
+        Exit.REFUSED,
+        403,
+    ),
+    "helper-known": Sentence(
+        "{item} is the name of a helper already.",
+        "Nothing was changed. Choose another name, or give that helper a new password.",
+        Exit.REFUSED,
+        409,
+    ),
     "sign-in-wait": Sentence(
         "{item} was not heard, because several before it did not fit; the next is heard in {found}.",
         "Nothing was changed and nobody is locked out. Wait that long, then try again.",

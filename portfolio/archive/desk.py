@@ -153,6 +153,12 @@ def batches(session: Session, *, limit: int) -> list[BatchLine]:
     return [_batch(session, row) for row in rows]
 
 
+def batches_from(session: Session, source: str, *, since_utc: datetime) -> list[BatchLine]:
+    """Batches that came in from one source since a moment, the newest first."""
+    asked = select(tables.Batch).where(tables.Batch.source == source, col(tables.Batch.created_utc) >= since_utc)
+    return [_batch(session, row) for row in session.exec(asked.order_by(col(tables.Batch.id).desc()))]
+
+
 def _batch(session: Session, row: tables.Batch) -> BatchLine:
     assert row.id is not None
     asked = (

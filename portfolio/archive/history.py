@@ -194,6 +194,12 @@ def newest_line(session: Session) -> int:
     return session.exec(select(func.max(HistoryLine.id))).one() or 0
 
 
+def step_of(session: Session, action_id: int, *, who: str) -> int | None:
+    """The batch of an action; ``None`` when it was another's action, or of no batch."""
+    found = session.get(Action, action_id)
+    return found.batch_id if found is not None and found.who == who else None
+
+
 def photos_changed(session: Session, action_id: int) -> tuple[int, ...]:
     """Photos that an action changed, by id."""
     asked = select(HistoryLine.subject_id).where(HistoryLine.action_id == action_id, HistoryLine.subject == "photo")

@@ -89,11 +89,13 @@ def _seen(session: Session, kept: QuestionKept, labels: dict[int, str]) -> Quest
     return QuestionSeen(kept, name, labels, words)
 
 
-def answer(library: Library, question_id: int, given: Answer, *, executor: Executor | None = None) -> int:
+def answer(
+    library: Library, question_id: int, given: Answer, *, executor: Executor | None = None, who: str = "teacher"
+) -> int:
     """Carry out an answer; gives the action's id, for undo.
 
     Raises ``Refused`` when it was answered before, ``PortfolioError`` when the answer does not fit. ``executor`` is
-    needed when an edge is answered, since the picture is cropped by a worker.
+    needed when an edge is answered, since the picture is cropped by a worker. ``who``: a helper says numbers too.
     """
     with library.reading() as session:
         kept = questions.question(session, question_id)
@@ -105,7 +107,7 @@ def answer(library: Library, question_id: int, given: Answer, *, executor: Execu
         return _match_words(library, kept, given)
     if kept.kind == QuestionKind.CROP.value:
         return _answer_edge(library, kept, given, executor=executor)
-    return _answer_filing(library, kept, given)
+    return _answer_filing(library, kept, given, who=who)
 
 
 def _put_off(library: Library, kept: QuestionKept) -> int:
@@ -128,24 +130,24 @@ def _match_words(library: Library, kept: QuestionKept, given: Answer) -> int:
 # --- whose is it ----------------------------------------------------------------------------------------------
 
 
-def _answer_filing(library: Library, kept: QuestionKept, given: Answer) -> int:
+def _answer_filing(library: Library, kept: QuestionKept, given: Answer, *, who: str) -> int:
     """One answer, also for a whole group, is one transaction. Of a group, what does not fit stays a question."""
-    with library.writing(who="teacher", what="answered a question", batch_id=kept.batch_id) as writing:
+    with library.writing(who=who, what="answered a question", batch_id=kept.batch_id) as writing:
         session = writing.session
         off_scale = kept.batch_id is not None and scale_of_batch(session, kept.batch_id) is not None
-        _answer_one(session, kept, given, off_scale=off_scale)
+        _answer_one(session, kept, given, off_scale=off_scale, who=who)
         others = questions.same_group(session, kept) if given.whole_group else ()
         for other in others:
             if other.question_id == kept.question_id:
                 continue
             try:
-                _answer_one(session, other, given, off_scale=off_scale)
+                _answer_one(session, other, given, off_scale=off_scale, who=who)
             except PortfolioError:
                 continue
         return writing.action_id
 
 
-def _answer_one(session: Session, kept: QuestionKept, given: Answer, *, off_scale: bool) -> None:
+def _answer_one(session: Session, kept: QuestionKept, given: Answer, *, off_scale: bool, who: str) -> None:
     """``off_scale``: the cards of this batch were printed at a wrong scale."""
     assert kept.photo_id is not None
     photo = photos.photo(session, kept.photo_id)
@@ -158,8 +160,8 @@ def _answer_one(session: Session, kept: QuestionKept, given: Answer, *, off_scal
     filing = _filing(session, kept, given)
     questions.answer(session, kept.question_id, filing.as_json())
     file_photo(session, photo, filing, solid=solid_media(session))
-    told = {"by": "teacher", "outcome": "file", "filing": filing.as_json(), "evidence": {"question": kept.question_id}}
-    reason = "You said so when you were asked."
+    told = {"by": who, "outcome": "file", "filing": filing.as_json(), "evidence": {"question": kept.question_id}}
+    reason = "You said so when you were asked." if who == "teacher" else "A helper said so."
     photos.set_state(session, photo.photo_id, PhotoState.FILED, reason=reason, decision=told)
 
 
@@ -378,12 +380,12 @@ def _as_about(size: SizeMm | None) -> SizeMm | None:
 # --- undo -----------------------------------------------------------------------------------------------------
 
 
-def undo(library: Library, action_id: int | None = None) -> int:
+def undo(library: Library, action_id: int | None = None, *, who: str = "teacher") -> int:
     """Undo one step as a whole (the newest filing or answer when none is named); gives the undoing action's id.
 
     A photo that the program had filed by itself becomes a question, so that it is not filed the same way again.
     """
-    with library.writing(who="teacher", what="undid a step") as writing:
+    with library.writing(who=who, what="undid a step") as writing:
         session = writing.session
         key = action_id if action_id is not None else history.newest_to_undo(session)
         if key is None:

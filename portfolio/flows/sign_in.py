@@ -12,6 +12,7 @@ import secrets
 import threading
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from typing import Final
 
 from argon2 import PasswordHasher
@@ -71,10 +72,21 @@ def has_teacher(library: Library) -> bool:
 def new_setup_code(library: Library, *, now: datetime | None = None) -> str:
     """A one-time code of 80 bits, in groups of four, to be shown once in the console. Older codes stop working."""
     moment = now or datetime.now(UTC)
-    letters = "".join(secrets.choice(CODE_LETTERS) for _ in range(16))
+    code = new_code()
     with library.writing(who="program", what="made a set-up code") as writing:
-        accounts.put_code(writing.session, _digest(letters), ends_utc=moment + CODE_LASTS)
+        accounts.put_code(writing.session, _digest(letters_of(code)), ends_utc=moment + CODE_LASTS)
+    return code
+
+
+def new_code() -> str:
+    """A secret of 80 bits that can be read aloud and typed: four groups of four."""
+    letters = "".join(secrets.choice(CODE_LETTERS) for _ in range(16))
     return "-".join(letters[start : start + 4] for start in range(0, 16, 4))
+
+
+def letters_of(typed: str) -> str:
+    """The signs of a code that count: small or capital, with or without what parts its groups."""
+    return "".join(sign for sign in typed.upper() if sign in CODE_LETTERS)
 
 
 def set_up(library: Library, code: str, *, password: str, now: datetime | None = None) -> Opened:
@@ -83,9 +95,9 @@ def set_up(library: Library, code: str, *, password: str, now: datetime | None =
     Refuses when the teacher has a password already, a code that does not fit, and a password that is easy to guess.
     """
     moment = now or datetime.now(UTC)
-    letters = "".join(sign for sign in code.upper() if sign in CODE_LETTERS)
+    letters = letters_of(code)
     check_password(password)
-    hashed = _hash(password)
+    hashed = hash_of(password)
     with library.writing(who=TEACHER, what="chose a password") as writing:
         if accounts.has_role(writing.session, TEACHER):
             raise Refused("set-up-done", item="This library")
@@ -125,13 +137,40 @@ def sign_in(library: Library, password: str, *, now: datetime | None = None) -> 
         who = accounts.account(session, TEACHER)
     if who is None:
         raise Refused("set-up-needed", item="This library")
-    if who.next_try_utc is not None and moment < who.next_try_utc:
-        wait = int((who.next_try_utc - moment).total_seconds()) + 1
-        raise Refused("sign-in-wait", item="This try", found=f"{wait} second{'s' if wait > 1 else ''}")
+    check_wait(who.next_try_utc, moment)
     if not _fits(who.password_hash, password):
         _count_failure(library, who, moment)
         raise Refused("sign-in-wrong", item="The password")
-    return _open(library, who.account_id, moment)
+    return _open(library, who, moment)
+
+
+def sign_in_helper(library: Library, login: str, password: str, *, now: datetime | None = None) -> Opened:
+    """Sign this browser in as a helper, until the day is over. Refuses alike whether the name or the password is wrong;
+    wrong passwords of a name are slowed down as the teacher's are.
+    """
+    moment, plain = now or datetime.now(UTC), " ".join(login.split()).casefold()
+    with library.reading() as session:
+        lines = accounts.accounts(session)
+        known = next((one.login for one in lines if one.role == HELPER and one.login.casefold() == plain), "")
+        who = accounts.account(session, known) if known else None
+    check_wait(who.next_try_utc if who else None, moment)
+    if not _fits(who.password_hash if who else _nobodys_hash(), letters_of(password)) or who is None:
+        if who is not None:
+            _count_failure(library, who, moment)
+        raise Refused("helper-wrong", item="The name or the password")
+    return _open(library, who, moment, ends=_end_of_day(moment))
+
+
+def _end_of_day(moment: datetime) -> datetime:
+    local = moment.astimezone()
+    return (local + timedelta(days=1)).replace(hour=0, minute=0, second=0, microsecond=0).astimezone(UTC)
+
+
+def check_wait(next_try: datetime | None, moment: datetime) -> None:
+    """Refuses a try that comes before the next one is heard."""
+    if next_try is not None and moment < next_try:
+        wait = int((next_try - moment).total_seconds()) + 1
+        raise Refused("sign-in-wait", item="This try", found=f"{wait} second{'s' if wait > 1 else ''}")
 
 
 def _count_failure(library: Library, who: accounts.AccountSeen, moment: datetime) -> None:
@@ -158,22 +197,22 @@ def open_demo(library: Library, *, now: datetime | None = None) -> Opened:
     with library.reading() as session:
         who = accounts.account(session, TEACHER)
     if who is None:
-        nobody_knows = _hash(secrets.token_urlsafe(32))
+        nobody_knows = hash_of(secrets.token_urlsafe(32))
         with library.writing(who="program", what="opened the invented school") as writing:
             who = accounts.put_account(
                 writing.session, TEACHER, role=TEACHER, password_hash=nobody_knows, now_utc=moment
             )
-    return _open(library, who.account_id, moment)
+    return _open(library, who, moment)
 
 
-def _open(library: Library, account_id: int, moment: datetime) -> Opened:
-    with library.writing(who=TEACHER, what="signed in") as writing:
-        accounts.forget_failures(writing.session, account_id)
-        return _start(writing.session, account_id, moment)
+def _open(library: Library, who: accounts.AccountSeen, moment: datetime, *, ends: datetime | None = None) -> Opened:
+    with library.writing(who=who.role, what="signed in") as writing:
+        accounts.forget_failures(writing.session, who.account_id)
+        return _start(writing.session, who.account_id, moment, ends=ends)
 
 
-def _start(session: Session, account_id: int, moment: datetime) -> Opened:
-    secret, ends = secrets.token_urlsafe(32), moment + LONGEST
+def _start(session: Session, account_id: int, moment: datetime, *, ends: datetime | None = None) -> Opened:
+    secret, ends = secrets.token_urlsafe(32), min(ends or moment + LONGEST, moment + LONGEST)
     accounts.start_sign_in(session, account_id, secret_sha256=_digest(secret), now_utc=moment, ends_utc=ends)
     return Opened(secret, ends)
 
@@ -225,7 +264,7 @@ def sign_out(library: Library, visitor: Visitor) -> None:
 def reset_password(library: Library, password: str, *, now: datetime | None = None) -> int:
     """Give the teacher a new password, on the machine itself; signs every browser out and gives how many."""
     check_password(password)
-    hashed = _hash(password)
+    hashed = hash_of(password)
     with library.writing(who=TEACHER, what="chose a new password") as writing:
         who = accounts.put_account(
             writing.session,
@@ -241,7 +280,14 @@ def _digest(secret: str) -> str:
     return hashlib.sha256(secret.encode()).hexdigest()
 
 
-def _hash(password: str) -> str:
+@cache
+def _nobodys_hash() -> str:
+    """Compared with when the name is unknown, so that the answer takes as long as for a known one."""
+    return hash_of(secrets.token_urlsafe(32))
+
+
+def hash_of(password: str) -> str:
+    """A password as it is kept."""
     with _ONE_AT_A_TIME:
         return _HASHER.hash(password)
 

@@ -14,7 +14,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from portfolio.errors import Refused
-from portfolio.flows.sign_in import CODE_LETTERS, pause_after
+from portfolio.flows.sign_in import CODE_LETTERS, check_wait, letters_of, pause_after
 
 LASTS: Final = timedelta(minutes=10)
 LETTERS: Final = 6
@@ -47,11 +47,9 @@ class StationCodes:
 
     def take(self, typed: str, *, now: datetime) -> StationPlan:
         """What the code stands for; it never does so again. Refuses a wrong one, and a try that comes too soon."""
-        letters = "".join(sign for sign in typed.upper() if sign in CODE_LETTERS)
+        letters = letters_of(typed)
         with self._lock:
-            if self._next_try is not None and now < self._next_try:
-                wait = int((self._next_try - now).total_seconds()) + 1
-                raise Refused("sign-in-wait", item="This try", found=f"{wait} second{'s' if wait > 1 else ''}")
+            check_wait(self._next_try, now)
             plan, ends = self._open.pop(_digest(letters), (None, now))
             if plan is None or now >= ends:
                 self._failures += 1

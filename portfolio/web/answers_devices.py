@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from portfolio.web.answers import Choice, Note
+from portfolio.web.answers import Choice
+from portfolio.web.answers_settings import SettingsFrame
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +42,7 @@ class WrittenLine:
 class DevicesPage:
     """Signed-in browsers, starting a station, its sentence starters, and what was written today."""
 
+    frame: SettingsFrame
     devices: tuple[DeviceLine, ...]
     others: int
     classes: tuple[Choice, ...]
@@ -52,4 +54,33 @@ class DevicesPage:
     code: CodeShown | None = None
     done: str = ""
     undo: int | None = None
-    note: Note | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class HelperLine:
+    """A helper, by the name that is typed to sign in."""
+
+    account_id: int
+    login: str
+    since: str
+
+
+@dataclass(frozen=True, slots=True)
+class PasswordShown:
+    """A new password, shown once."""
+
+    login: str
+    password: str
+
+
+@dataclass(frozen=True, slots=True)
+class PeoplePage:
+    """Who may sign in besides the teacher. ``address``: where helpers sign in."""
+
+    frame: SettingsFrame
+    helpers: tuple[HelperLine, ...]
+    typed: str
+    most: int
+    address: str
+    password: PasswordShown | None = None
+    done: str = ""

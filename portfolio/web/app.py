@@ -31,7 +31,9 @@ from portfolio.web import (
     devices,
     edge,
     find,
+    helping,
     observing,
+    people,
     pictures,
     projector,
     reports,
@@ -102,6 +104,8 @@ def create_app(desk: Desk, *, hosts: Sequence[str] = LOOPBACK_HOSTS) -> FastAPI:
         reports,
         settings,
         devices,
+        people,
+        helping,
         rosters,
         settings_pages,
         pictures,
@@ -178,7 +182,7 @@ def _on_refusal(request: Request, error: Exception) -> Response:
             return Response(status_code=200, headers={"HX-Redirect": to})
         return RedirectResponse(to, status_code=303)
     if error.code == "not-allowed" and request.url.path == "/":
-        return RedirectResponse(roles.HOMES[request.state.visitor.role], status_code=303)
+        return RedirectResponse(roles.HOMES.get(request.state.visitor.role, "/sign-in"), status_code=303)
     return _trouble(request, note_of(error, where=_where(request)), status=error.http)
 
 
@@ -189,9 +193,9 @@ def _where(request: Request) -> str:
 def _trouble(request: Request, note: Note, *, status: int) -> Response:
     title = "That did not work" if status != 404 else "Nothing here"
     visitor = getattr(request.state, "visitor", None)
-    role = visitor.role if visitor else roles.TEACHER
+    role = visitor.role if visitor and visitor.role in BACK else roles.TEACHER
     way: dict[str, Any] = {"title": title, "note": note, "back": roles.HOMES[role], "back_words": BACK[role]}
-    if visitor is None or role != roles.TEACHER:
+    if visitor is None or visitor.role != roles.TEACHER:
         return plain("trouble.html", status=status, **way)
     return page(request, "trouble.html", drawer="", status=status, **way)
 

@@ -22,6 +22,7 @@ from portfolio.web.answers_devices import CodeShown, DeviceLine, DevicesPage, Wr
 from portfolio.web.desk import Desk, desk_of
 from portfolio.web.fields import FormId, Id, IdWord, OptionalId, id_in
 from portfolio.web.render import note_of, page
+from portfolio.web.settings_frame import settings_frame
 from portfolio.web.sign_in import let_in
 
 router = APIRouter(include_in_schema=False)
@@ -55,6 +56,7 @@ def _page(
     seen = flow.see_devices(desk.library, request.state.visitor, now=datetime.now(UTC))
     written = flow.see_written(desk.library, desk.today())
     answer = DevicesPage(
+        frame=settings_frame(request, _HERE, note=note_of(error) if error else None),
         devices=tuple(_device(one) for one in seen),
         others=len(seen) - 1,
         classes=_classes(desk, chosen),
@@ -62,7 +64,6 @@ def _page(
         starters=starters if starters is not None else "\n".join(station.starters(desk.library)),
         written=tuple(_written(one) for one in written),
         way_back=_way_back(desk),
-        note=note_of(error) if error else None,
         **more,
     )
     return page(request, "devices.html", drawer="/settings", status=error.http if error else 200, page=answer)

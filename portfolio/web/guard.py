@@ -34,7 +34,7 @@ PICTURE_MAX: Final = 100_000_000
 """Bytes of one picture of the camera station."""
 ROSTER_MAX: Final = 30_000_000
 _FILES: Final = (
-    (re.compile(r"/add"), FORM_MAX),
+    (re.compile(r"/add|/helper"), FORM_MAX),
     (re.compile(r"/add/\d+/photos|/add/uploads/[^/]+|/api/batches/\d+/photos"), ONE_FILE_MAX),
     (re.compile(r"/camera/\d+/pictures"), PICTURE_MAX),
     (re.compile(r"/settings/roster"), ROSTER_MAX),

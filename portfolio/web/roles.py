@@ -16,6 +16,7 @@ _ANYONE: Final = frozenset(ROLES)
 _SIGNED_IN: Final = frozenset({HELPER, TEACHER})
 """Who may sign out: a child at the station may not end it."""
 _STATION: Final = frozenset({STATION})
+_HELPER: Final = frozenset({HELPER})
 _TEACHER: Final = frozenset({TEACHER})
 
 ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
@@ -29,6 +30,8 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("GET", "/desk/scale.css"): _ANYONE,
     ("GET", "/join"): _ANYONE,
     ("POST", "/join"): _ANYONE,
+    ("GET", "/sign-in/helper"): _ANYONE,
+    ("POST", "/sign-in/helper"): _ANYONE,
     ("POST", "/sign-out"): _SIGNED_IN,
     # --- the reflection station ----------------------------------------------------------------------
     ("GET", "/station"): _STATION,
@@ -37,6 +40,13 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("POST", "/station/{number}/{work_id}"): _STATION,
     ("GET", "/station/pictures/{work_id}/{rung}"): _STATION,
     ("POST", "/station/leave"): _STATION,
+    # --- a helper's own photos of today ----------------------------------------------------------------
+    ("GET", "/helper"): _HELPER,
+    ("POST", "/helper"): _HELPER,
+    ("GET", "/helper/{batch_id}"): _HELPER,
+    ("POST", "/helper/{batch_id}/{question_id}"): _HELPER,
+    ("POST", "/helper/{batch_id}/answers/undo"): _HELPER,
+    ("GET", "/helper/{batch_id}/photos/{photo_id}/{long_px}"): _HELPER,
     # --- the drawers ---------------------------------------------------------------------------------
     ("GET", "/"): _TEACHER,
     ("GET", "/filling"): _TEACHER,
@@ -103,6 +113,10 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("POST", "/settings/devices/undo"): _TEACHER,
     ("POST", "/settings/devices/end-others"): _TEACHER,
     ("POST", "/settings/devices/{sign_in_id}/end"): _TEACHER,
+    ("GET", "/settings/people"): _TEACHER,
+    ("POST", "/settings/people"): _TEACHER,
+    ("POST", "/settings/people/{account_id}/password"): _TEACHER,
+    ("POST", "/settings/people/{account_id}/remove"): _TEACHER,
     ("POST", "/settings/roster"): _TEACHER,
     ("POST", "/settings/roster/apply"): _TEACHER,
     ("POST", "/settings/undo"): _TEACHER,

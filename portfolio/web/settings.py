@@ -9,6 +9,7 @@ from fastapi.responses import HTMLResponse
 
 from portfolio import __version__
 from portfolio.flows.desk import SchoolSeen, see_school
+from portfolio.flows.helpers import see_helpers
 from portfolio.web import words
 from portfolio.web.answers import Fact, Line, Note
 from portfolio.web.answers_shows import RosterPreview, SettingsPage
@@ -36,7 +37,10 @@ def settings(
     """The page, with a roster's preview or a note above it."""
     desk = desk_of(request)
     seen = see_school(desk.library, desk.today())
-    answer = settings_page(seen, today=desk.today(), preview=preview, done=done, note=note, demo=desk.demo)
+    logins = [one.login for one in see_helpers(desk.library)]
+    answer = settings_page(
+        seen, today=desk.today(), helpers=logins, preview=preview, done=done, note=note, demo=desk.demo
+    )
     return page(request, "settings.html", drawer="/settings", status=status, page=answer)
 
 
@@ -44,6 +48,7 @@ def settings_page(
     seen: SchoolSeen,
     *,
     today: date,
+    helpers: list[str],
     preview: RosterPreview | None = None,
     done: str = "",
     note: Note | None = None,
@@ -59,7 +64,7 @@ def settings_page(
         centers=tuple(words.capital(one.label) for one in seen.centers if one.active),
         people=(
             Fact("Signed in", "you, as the teacher" + (", for the invented school" if demo else "")),
-            Fact("Others", "nobody else can sign in"),
+            Fact("Helpers", words.listed(helpers) or "nobody else can sign in"),
         ),
         about=(
             Fact("Photos kept", f"{seen.photos:,}, each as it was received"),

@@ -12,6 +12,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from portfolio.errors import PortfolioError, Refused
 from portfolio.flows import desk as desk_flow
 from portfolio.flows import sign_in as flow
+from portfolio.flows.helpers import see_helpers
 from portfolio.web.desk import desk_of
 from portfolio.web.render import note_of, plain
 
@@ -51,6 +52,7 @@ def _sign_in_page(request: Request, to: str, error: PortfolioError | None = None
         status=error.http if error else 200,
         school=desk_flow.standing(desk.library, desk.today()).school,
         next=inside(to),
+        helpers=bool(see_helpers(desk.library)),
         note=note_of(error) if error else None,
     )
 

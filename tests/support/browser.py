@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -71,6 +71,22 @@ def axe_violations(page: Any) -> list[str]:
         for found in result["violations"]
         for node in found["nodes"]
     ]
+
+
+def barriers_at(page: Any, widths: Sequence[int] = (320, 768, 1280)) -> list[str]:
+    """What axe finds on the open page at each width, and how far it scrolls sideways there; empty = nothing. axe is
+    brought into the page once: that is half of its time.
+    """
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    only = json.dumps({"runOnly": AXE_RULES, "resultTypes": ["violations"]})
+    found = []
+    for width in widths:
+        page.set_viewport_size({"width": width, "height": 900})
+        for one in page.evaluate(f"axe.run(document, {only})")["violations"]:
+            found += [f"{width}: {one['id']}: {node['html'][:160]}" for node in one["nodes"]]
+        if wide := sideways_scroll_px(page):
+            found.append(f"{width}: scrolls sideways by {wide} px")
+    return found
 
 
 def sideways_scroll_px(page: Any) -> int:
