@@ -166,6 +166,7 @@ def _check(crawl: Crawl, role: str, method: str, path: str) -> None:
         assert _is_refused(said), (role, said.status_code)
         if path.startswith("/api/"):
             assert said.headers["content-type"] == "application/problem+json"
+            assert said.json()["code"] == ("sign-in-needed" if role == roles.ANONYMOUS else "not-allowed")
     elif not roles.may(roles.ANONYMOUS, method, path):
         assert said.status_code not in (401, 403), role
         if method == "GET":
@@ -178,6 +179,16 @@ def test_the_teacher_does_see_names(crawl: Crawl) -> None:
     text = crawl.ask(roles.TEACHER, "GET", "/students/{student_id}").text
     assert GIVEN[0] in text
     assert FAMILY[0] in text
+
+
+def test_no_change_is_taken_from_another_site(app: App) -> None:
+    """Every route that changes something, with the teacher's own cookie, asked by another site's page: refused."""
+    changing = [(method, path) for method, path in sorted(roles.ROUTES) if method not in ("GET", "HEAD", "OPTIONS")]
+    assert len(changing) > 40
+    for method, path in changing:
+        for sign in ({"Sec-Fetch-Site": "cross-site"}, {"Origin": "http://evil.test"}, {"Origin": ""}):
+            said = app.client.request(method, re.sub(r"{\w+}", "1", path), headers=sign, follow_redirects=False)
+            assert (said.status_code, "another website" in said.text) == (403, True), (method, path, sign)
 
 
 def test_a_session_whose_role_nobody_knows_opens_nothing(crawl: Crawl) -> None:

@@ -202,6 +202,18 @@ def test_one_time_link_signs_in_once(library: Library) -> None:
         assert c.get("/enter/anything").headers["location"] == "/sign-in"
 
 
+def test_a_reset_ends_stations_and_the_wait(library: Library) -> None:
+    """The password chosen on the machine itself is heard at once, whatever failed before; stations end with it."""
+    sign_in.set_up(library, sign_in.new_setup_code(library, now=NOON), password=GOOD, now=NOON)
+    at_station = sign_in.start_station(library, 1, ends_utc=NOON + timedelta(hours=1), now=NOON)
+    for _ in range(9):
+        with pytest.raises(Refused):
+            sign_in.sign_in(library, "not this one", now=NOON)
+    assert sign_in.reset_password(library, "five odd violet goats", now=NOON) == 2
+    assert sign_in.sign_in(library, "five odd violet goats", now=NOON).secret
+    assert sign_in.who_is(library, at_station.secret, now=NOON) is None
+
+
 @pytest.mark.parametrize(
     ("path", "to"),
     [
@@ -211,6 +223,7 @@ def test_one_time_link_signs_in_once(library: Library) -> None:
         ("https://evil.test", "/"),
         ("", "/"),
         ("/sign-in", "/"),
+        ("/join?closed=1", "/"),
     ],
 )
 def test_going_on_stays_inside(path: str, to: str) -> None:
