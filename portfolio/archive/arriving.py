@@ -167,6 +167,11 @@ class Arriving:
             sync_folder(self.folder)
 
 
+def batch_of(key: str) -> int:
+    """The batch that a key belongs to."""
+    return int(key.partition("-")[0])
+
+
 def _checked(key: str) -> str:
     """Keys come from addresses: one that could be a path of its own is none."""
     if not _KEY.fullmatch(key):

@@ -6,17 +6,17 @@ how much that is. Only a whole file goes on to :func:`portfolio.flows.upload.kee
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 from portfolio.archive import photos
-from portfolio.archive.arriving import Announced
+from portfolio.archive.arriving import Announced as Announced  # noqa: PLC0414  the web names what it announces
+from portfolio.archive.arriving import batch_of
 from portfolio.archive.library import Library
 from portfolio.errors import PortfolioError, Refused
 from portfolio.flows.take_in import check_space
 from portfolio.flows.upload import FILES_MAX, ZIP_MAX, keep_upload, own_name
-
-__all__ = ["Announced", "Progress", "append", "begin", "finish", "give_up", "on_their_way", "see"]
 
 COPIES = 2
 """While a whole file becomes an original, its bytes stand on the disk twice."""
@@ -119,6 +119,6 @@ def give_up(library: Library, key: str) -> None:
     library.arriving.drop(key)
 
 
-def on_their_way(library: Library, batch_id: int | None = None) -> int:
-    """How many files of a batch, or of all, were begun and did not come whole yet."""
-    return len(library.arriving.on_their_way(batch_id))
+def by_batch(library: Library) -> dict[int, int]:
+    """Batch → files that were begun and did not come whole yet, the newest batch first."""
+    return dict(sorted(Counter(batch_of(key) for key in library.arriving.on_their_way()).items(), reverse=True))

@@ -6,13 +6,14 @@ Every function reads one snapshot and gives frozen values; names come opened for
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
 from portfolio.archive import desk, finding, people, room, school
 from portfolio.archive.desk import BatchLine
 from portfolio.archive.library import Library, Session
 from portfolio.errors import NotFound
+from portfolio.flows import arriving
 from portfolio.model.calendar import SchoolYear, Term, TimetableSlot, term_of
 from portfolio.model.finding import WorkShown
 from portfolio.model.people import Audience, ChildName, RollEntry
@@ -78,6 +79,8 @@ class DaySeen:
     term: Term | None
     without_words: int = 0
     """Works of the last days about which no child has said anything yet."""
+    on_their_way: Mapping[int, int] = field(default_factory=dict)
+    """Batch → originals that were begun and did not come whole yet, newest batch first."""
 
 
 def see_day(library: Library, today: date) -> DaySeen:
@@ -88,7 +91,8 @@ def see_day(library: Library, today: date) -> DaySeen:
         latest = finding.shown(session, desk.works_of_day(session, last, limit=LATEST)) if last else []
         year = school.current_year(session, today)
         if year is None:
-            return DaySeen(today, None, 0, (), False, waits, {}, last, tuple(latest), None, None)
+            coming = arriving.by_batch(library)
+            return DaySeen(today, None, 0, (), False, waits, {}, last, tuple(latest), None, None, on_their_way=coming)
         calendar = school.calendar(session, year.year_id)
         slots = school.slots(session, year.year_id)
         groups = {one.class_id: one for one in school.classes(session, year.year_id)}
@@ -106,6 +110,7 @@ def see_day(library: Library, today: date) -> DaySeen:
             next_show=desk.next_show(session, today),
             term=term_of(calendar.terms, today),
             without_words=desk.without_words(session, today - FRESH, today),
+            on_their_way=arriving.by_batch(library),
         )
 
 

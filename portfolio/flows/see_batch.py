@@ -42,6 +42,8 @@ class BatchSeen:
     """Photo → how it will be filed, for those whose number is read and whose picture is still being made."""
     undone_by: int | None = None
     """The action that took the whole batch back, when it was not undone itself."""
+    on_their_way: int = 0
+    """Files that were begun and did not come whole yet."""
 
     @property
     def expected(self) -> int:
@@ -76,6 +78,7 @@ def _as_it_stands(library: Library, batch_id: int) -> BatchSeen:
             class_label=_class_label(session, batch.chosen.class_id),
             medium=_medium(session, batch.chosen.medium_id),
             undone_by=desk.taken_back_by(session, batch_id),
+            on_their_way=len(library.arriving.on_their_way(batch_id)),
         )
 
 

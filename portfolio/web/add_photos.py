@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
-from typing import Annotated
+from typing import Annotated, Final
 
 from fastapi import APIRouter, File, Form, Request, UploadFile
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
@@ -18,7 +18,7 @@ from portfolio.flows.batches import check_order, numbers_in
 from portfolio.flows.desk import Picks, see_lesson_now, see_picks
 from portfolio.flows.see_batch import BatchSeen, PhotoLine, check_batch, see_batch
 from portfolio.flows.settle import undo as undo_action
-from portfolio.flows.upload import ZIP_MAX, keep_upload
+from portfolio.flows.upload import FILES_MAX, ZIP_MAX, keep_upload
 from portfolio.model.filing import BatchMode, Chosen, Decision, PhotoState
 from portfolio.web import walls, words
 from portfolio.web.answers import Note, Tile, Wall
@@ -32,6 +32,8 @@ from portfolio.web.picks import class_choices, medium_choices
 from portfolio.web.render import note, note_of, page, plain
 
 router = APIRouter(include_in_schema=False)
+
+PICK_AGAIN: Final = "The page that sends them goes on by itself; if it was closed, add those photos again."
 
 
 @router.get("/add")
@@ -62,6 +64,7 @@ def add_page(desk: Desk, picks: Picks, *, note: Note | None = None) -> AddPage:
         media=medium_choices(picks),
         photo_max_mb=desk.library.settings.photo_max_mb,
         zip_max_mb=ZIP_MAX >> 20,
+        files_max=FILES_MAX,
         day="",
         recent=tuple(_recent(one, labels, today) for one in picks.batches if one.photos),
         note=note,
@@ -269,8 +272,8 @@ def batch_page(
         settled=counted,
         expected=expected,
         sentence=sentence,
-        safe=done or busy,
-        safe_words=_safe_words(seen, done=done, busy=busy),
+        lead=_lead(seen, safe=done or busy),
+        lead_words=_lead_words(seen, done=done, busy=busy),
         waits=seen.waits,
         later=seen.later,
         wall=Wall(
@@ -316,7 +319,15 @@ def _sentence(seen: BatchSeen, *, done: bool, expected: int) -> str:
     return " ".join(parts)
 
 
-def _safe_words(seen: BatchSeen, *, done: bool, busy: bool) -> str:
+def _lead(seen: BatchSeen, *, safe: bool) -> str:
+    if seen.on_their_way:
+        return f"{words.count(seen.on_their_way, 'original')} still to come."
+    return "Safe to close." if safe else "Keep this page open."
+
+
+def _lead_words(seen: BatchSeen, *, done: bool, busy: bool) -> str:
+    if seen.on_their_way:
+        return PICK_AGAIN
     if done:
         return "Every photo is kept as it was taken."
     if busy:

@@ -27,6 +27,8 @@ class AddPage:
     photo_max_mb: int
     """What one photo may weigh, in units of 1,048,576 bytes."""
     zip_max_mb: int
+    files_max: int
+    """Files of one batch."""
     day: str
     recent: tuple[RecentBatch, ...]
     note: Note | None = None
@@ -67,8 +69,9 @@ class BatchPage:
     settled: int
     expected: int
     sentence: str
-    safe: bool
-    safe_words: str
+    lead: str
+    """Whether the page may be closed, or how many originals are still to come."""
+    lead_words: str
     waits: int
     """Questions to answer now."""
     later: int

@@ -164,7 +164,10 @@ def _latest(seen: DaySeen) -> tuple[str, Wall]:
 
 
 def _coming(seen: DaySeen) -> list[Line]:
-    found = []
+    found = [
+        Line(f"{words.count(originals, 'photo')} did not come whole yet.", f"/add/{batch_id}", "See the batch")
+        for batch_id, originals in seen.on_their_way.items()
+    ]
     if seen.without_words:
         have = "has" if seen.without_words == 1 else "have"
         text = f"{words.count(seen.without_words, 'work')} of the last seven days {have} no words from the child yet."

@@ -1,8 +1,8 @@
-// Photos are sent one by one, two at a time, each with its own progress. The batch is made first, so that whatever
-// arrived is kept even when the page is closed; the server reads them once all are there.
+// Photos are sent two at a time, each with its own progress, over as many connections as it takes. The batch is made
+// first, so that whatever arrived is kept even when the page is closed; the server reads them once all are there.
+import { sendWhole } from "./sending.js";
 
 const AT_ONCE = 2;
-const TRIES = 4;
 const SPOKEN_EVERY = 5;
 
 export function wakeAdding(form) {
@@ -14,7 +14,11 @@ export function wakeAdding(form) {
     form.querySelector(button).addEventListener("click", () => input.click());
   }
   for (const input of [photos, folder]) {
-    input.addEventListener("change", () => begin(form, [...input.files]));
+    input.addEventListener("change", () => {
+      const chosen = [...input.files];
+      input.value = ""; // so that the same photos can be chosen again
+      begin(form, chosen);
+    });
   }
   form.addEventListener("submit", (event) => {
     event.preventDefault();
@@ -62,26 +66,41 @@ const isPhoto = (file) => file.size > 0 && !file.name.startsWith(".") && (file.t
 
 async function begin(form, chosen) {
   const files = chosen.filter(isPhoto);
-  if (!files.length || form.dataset.busy) return;
+  if (form.dataset.busy || !chosen.length) return;
+  const most = Number(form.dataset.filesMax);
+  if (!files.length) return refuse(form, "Among these is no photo. Choose photos, a folder of photos, or a zip file.");
+  if (files.length > most) return refuse(form, `${files.length} photos are more than can be added at once (${most}). Nothing was sent. Choose the photos of one lesson, then those of the next.`);
   form.dataset.busy = "yes";
-  const page = pageOf(files.length);
+  const page = pageOf(files);
   const body = new FormData();
   for (const name of ["class_id", "medium_id", "day", "absent"]) body.set(name, form.elements[name].value);
   body.set("by_order", form.elements.by_order.checked ? "1" : "");
   body.set("expected", String(files.length));
   form.hidden = true;
   page.show();
+  addEventListener("beforeunload", warn);
   try {
-    const answer = await fetch("/add/batches", { method: "POST", body });
+    const answer = await fetch("/add/batches", { method: "POST", body, redirect: "manual" });
     if (!answer.ok) throw new Error(answer.status);
     const { batch } = await answer.json();
     const { failed, told } = await sendAll(batch, files, page, form.dataset);
-    await fetch(`/add/${batch}/close`, { method: "POST" });
+    await fetch(`/add/${batch}/close`, { method: "POST", redirect: "manual" });
     if (failed || told) page.halt(batch, failed);
     else location.assign(`/add/${batch}`);
   } catch {
     page.stopped();
+  } finally {
+    removeEventListener("beforeunload", warn);
   }
+}
+
+function refuse(form, words) {
+  form.querySelector("#not-taken").textContent = words;
+}
+
+// The browser asks in its own words before it leaves a page that still sends.
+function warn(event) {
+  event.preventDefault();
 }
 
 const isZip = (file) => /\.zip$/i.test(file.name);
@@ -97,7 +116,7 @@ async function sendAll(batch, files, page, most) {
       const line = page.line(file);
       const maxMb = Number(isZip(file) ? most.zipMaxMb : most.photoMaxMb);
       const tooHeavy = file.size > maxMb * 2 ** 20;
-      const sent = tooHeavy ? { ok: false, say: `More than ${maxMb} MB: it was left where it is` } : await sendPatiently(batch, file, line);
+      const sent = tooHeavy ? { ok: false, say: `More than ${maxMb} MB: it was left where it is` } : await sendWhole(file, batch, line);
       if (!sent.ok) failed += 1;
       if (sent.ok && sent.say) told = true;
       line.end(sent);
@@ -108,48 +127,27 @@ async function sendAll(batch, files, page, most) {
   return { failed, told };
 }
 
-async function sendPatiently(batch, file, line) {
-  for (let attempt = 0; attempt < TRIES; attempt += 1) {
-    const { status, text } = await send(batch, file, line);
-    if (status >= 200 && status < 300) return { ok: true, say: problemsIn(text) };
-    if (status >= 400 && status < 500) return { ok: false, say: problemsIn(text) };
-    await new Promise((yes) => setTimeout(yes, 500 * 2 ** attempt));
-  }
-  return { ok: false, say: "" };
-}
-
-// What the library says about a file, in its own sentences; nothing when its answer is no list of them.
-function problemsIn(text) {
-  try {
-    return (JSON.parse(text).problems ?? []).join(" ");
-  } catch {
-    return "";
-  }
-}
-
-function send(batch, file, line) {
-  return new Promise((done) => {
-    const request = new XMLHttpRequest();
-    const body = new FormData();
-    body.set("photo", file, file.name);
-    request.upload.addEventListener("progress", (event) => line.progress(event.loaded, event.total));
-    request.addEventListener("loadend", () => done({ status: request.status, text: request.responseText }));
-    request.open("POST", `/add/${batch}/photos`);
-    request.send(body);
-  });
-}
-
 const megabytes = (bytes) => (bytes / 1e6).toFixed(1);
 
-function pageOf(total) {
+function pageOf(files) {
   const get = (id) => document.getElementById(id);
+  const total = files.length;
   let count = 0;
   let done = 0;
+  const waits = new Map();
+  const say = () => {
+    const left = total - done;
+    const why = [...waits.values()][0] ?? "";
+    get("keep-open").textContent = left ? "Keep this page open." : "Safe to close.";
+    get("keep-words").textContent = why || (left ? `${left} ${left === 1 ? "original" : "originals"} still to come.` : "");
+    if (why && get("spoken").textContent !== why) get("spoken").textContent = why;
+  };
   return {
     show() {
       get("sending").hidden = false;
       get("sent-line").max = total;
       get("sent-words").textContent = `of ${total} sent.`;
+      say();
     },
     line(file) {
       const line = document.createElement("li");
@@ -159,15 +157,26 @@ function pageOf(total) {
       bar.setAttribute("aria-label", file.name);
       line.append(name, how, bar);
       get("lines").prepend(line);
+      const waiting = (words) => {
+        if (words) waits.set(file, words);
+        else if (!waits.delete(file)) return;
+        say();
+      };
       return {
-        progress(loaded, whole) {
-          bar.value = Math.min(loaded, file.size);
-          how.textContent = loaded < whole ? `${megabytes(loaded)} of ${megabytes(whole)} MB` : "Being stored";
+        progress(bytes) {
+          bar.value = bytes;
+          how.textContent = bytes < file.size ? `${megabytes(bytes)} of ${megabytes(file.size)} MB` : "Being stored";
+          if (bytes) waiting("");
         },
-        end({ ok, say }) {
+        waiting(words) {
+          how.textContent = "Waiting";
+          waiting(words);
+        },
+        end({ ok, say: words }) {
+          waiting("");
           line.className = ok ? "here" : "failed";
-          how.textContent = ok ? "Kept" : say ? "Not kept" : "Did not arrive. Choose it again.";
-          if (say) line.append(Object.assign(document.createElement("span"), { className: "told", textContent: say }));
+          how.textContent = ok ? "Kept" : "Not kept";
+          if (words) line.append(Object.assign(document.createElement("span"), { className: "told", textContent: words }));
           bar.remove();
         },
       };
@@ -177,7 +186,9 @@ function pageOf(total) {
       done += 1;
       get("sent").textContent = String(count);
       get("sent-line").value = done;
-      if (done % SPOKEN_EVERY === 0 || done === total) get("spoken").textContent = `${count} of ${total} sent.`;
+      say();
+      const left = total - done;
+      if (done % SPOKEN_EVERY === 0 || !left) get("spoken").textContent = left ? `${count} of ${total} sent. ${left} still to come.` : `${count} of ${total} sent. Safe to close.`;
     },
     halt(batch, failed) {
       get("keep-open").textContent = failed ? `${failed} ${failed === 1 ? "is" : "are"} not kept.` : "Not everything could be kept.";

@@ -23,9 +23,12 @@ _BLOCK = 1 << 16
 
 @dataclass
 class Cutter:
-    """Listens on ``port``; every connection is cut after 0 to ``most`` bytes from the client, half of them rudely."""
+    """Listens on ``port``; every connection is cut after ``least`` to ``most`` bytes from the client, half of them
+    rudely.
+    """
 
     to_port: int
+    least: int
     most: int
     chance: random.Random
     listening: socket.socket = field(default_factory=lambda: socket.create_server(("127.0.0.1", 0)))
@@ -41,7 +44,7 @@ class Cutter:
         with contextlib.suppress(OSError):
             while True:
                 near, _ = self.listening.accept()
-                allowed, rude = self.chance.randrange(self.most), self.chance.random() < 0.5
+                allowed, rude = self.chance.randrange(self.least, self.most), self.chance.random() < 0.5
                 threading.Thread(target=self._carry, args=(near, allowed, rude), daemon=True).start()
 
     def _carry(self, near: socket.socket, allowed: int, rude: bool) -> None:
@@ -82,9 +85,9 @@ def _pour(source: socket.socket, sink: socket.socket, allowed: int | None = None
 
 
 @contextmanager
-def cutting(to_port: int, *, most: int, seed: int) -> Iterator[Cutter]:
+def cutting(to_port: int, *, most: int, seed: int, least: int = 0) -> Iterator[Cutter]:
     """A proxy in front of ``to_port``."""
-    cutter = Cutter(to_port, most, random.Random(seed))
+    cutter = Cutter(to_port, least, most, random.Random(seed))
     threading.Thread(target=cutter.run, daemon=True).start()
     try:
         yield cutter

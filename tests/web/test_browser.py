@@ -150,7 +150,7 @@ def test_a_closed_connection_is_told_and_nothing_is_lost(
             route.continue_()
 
     with browser_pages.opened(f"{served.url}/add", **served.cookies) as page:
-        page.route("**/photos", once)
+        page.route("**/add/uploads*", once)
         page.set_input_files("#photos", [str(path) for path in lesson])
         page.wait_for_url(re.compile(r"/add/\d+$"), timeout=60_000)
     assert len(cut) == 2

@@ -292,9 +292,9 @@ def test_a_crash_at_the_end_leaves_nothing_that_is_waited_for(tmp_path: Any) -> 
         store.finish(key, {"photos": [1], "before": 0, "problems": []})
         (store.folder / f"{key}.part").write_bytes(b"12345")
         (store.folder / f"1-{'b' * 24}.part").write_bytes(b"1")
-        assert flow.on_their_way(library) == 2
+        assert flow.by_batch(library) == {1: 2}
     with Library.open(tmp_path / "library") as library:
-        assert flow.on_their_way(library) == 0
+        assert flow.by_batch(library) == {}
         assert flow.see(library, key).kept == flow.Kept((1,), 0, ())
 
 
@@ -305,9 +305,12 @@ def test_a_photo_that_came_whole_later_is_not_waited_for(app: App) -> None:
     create(app, len(data), batch_id=first)
     create(app, len(data), batch_id=first, name="IMG_0002.JPG")
     to = create(app, len(data), batch_id=other).headers["location"]
-    assert flow.on_their_way(app.room.library, first) == 2
+    assert flow.by_batch(app.room.library)[first] == 2
+    assert "2 originals still to come." in app.client.get(f"/add/{first}").text
+    assert "2 photos did not come whole yet." in app.client.get("/").text
     send(app, to, data, 0)
-    assert flow.on_their_way(app.room.library, first) == 1
+    assert flow.by_batch(app.room.library)[first] == 1
+    assert "1 original still to come." in app.client.get(f"/add/{first}").text
 
 
 # --- over a real connection -------------------------------------------------------------------------------
