@@ -13,13 +13,14 @@ from pathlib import Path
 from portfolio.archive import history, people, room, school
 from portfolio.archive.library import Library, Session
 from portfolio.errors import NotFound
+from portfolio.flows import releases
 from portfolio.model.calendar import Calendar, LostDay, MarkedDay, SchoolYear, Term, TimetableSlot
 from portfolio.model.people import Release
 from portfolio.model.school import CLASS_CARD_MIN, Centre, CentreOpening, ClassGroup, Medium
 from portfolio.roster import calendar as days
 from portfolio.roster.columns import CALENDAR, RELEASES, TIMETABLE, Form, refuse_unsure
 from portfolio.roster.read import read_form
-from portfolio.roster.school_files import LessonLine, ReleaseLine, read_days, read_lessons, read_releases
+from portfolio.roster.school_files import LessonLine, read_days, read_lessons, read_releases
 from portfolio.roster.sessions import default_year, read_year_label
 from portfolio.roster.table import Table
 from portfolio.roster.values import Guess, LineProblem, trouble
@@ -39,6 +40,8 @@ class FileTaken:
     """How many of them are news."""
     problems: tuple[LineProblem, ...]
     notes: tuple[str, ...] = ()
+    action_id: int = 0
+    """The step that took it in; 0 while it is only looked at."""
 
     def as_json(self) -> dict[str, object]:
         """Plain values for machines."""
@@ -245,6 +248,21 @@ def _lessons(
     return wanted, problems
 
 
+def preview_releases(
+    library: Library,
+    path: Path,
+    *,
+    year: str | None = None,
+    columns: Mapping[str, int] | None = None,
+    today: date | None = None,
+) -> tuple[FileTaken, Guess]:
+    """What a list of releases would record, and how its columns are read. Nothing is written."""
+    table, guess = _read(path, RELEASES, columns=columns, looked_at=True)
+    with library.reading() as session:
+        told, problems = _told(session, table, guess, year=year, today=today)
+        return FileTaken(len(told), len(releases.news(session, told)), problems), guess
+
+
 def import_releases(
     library: Library,
     path: Path,
@@ -256,63 +274,20 @@ def import_releases(
 ) -> FileTaken:
     """Record what families have allowed, by class and number or by the school's id. Nothing is allowed on a doubt."""
     table, guess = _read(path, RELEASES, columns=columns, looked_at=looked_at)
-    today = today or _today()
     with library.writing(who="teacher", what="imported releases") as writing:
-        session = writing.session
-        found = _year(session, year, today=today)
-        lines, bad = read_releases(table, guess)
-        problems, taken, changed = list(bad), 0, 0
-        children = _Children(session, found, found.clamp(today))
-        for line in lines:
-            child = children.of(line)
-            if child is None:
-                who = f"number {line.number}" if line.number is not None else "the id"
-                problems.append(trouble("roster-number-empty", line.line, table.file, found=who))
-                continue
-            for release in _releases(line, child, found):
-                taken += 1
-                changed += people.add_release(session, release)
-        return FileTaken(taken, changed, _in_order(problems))
+        told, problems = _told(writing.session, table, guess, year=year, today=today)
+        changed = sum(people.add_release(writing.session, one) for one in told)
+        return FileTaken(len(told), changed, problems, action_id=writing.action_id)
 
 
-class _Children:
-    """Who is meant by a class and number on a day, or by the school's own id."""
-
-    def __init__(self, session: Session, year: SchoolYear, day: date) -> None:
-        labels = {one.class_id: label_key(one.label) for one in school.classes(session, year.year_id)}
-        roll = people.roll(session, day=day, year_id=year.year_id)
-        self._by_number = {(labels[one.class_id], one.number): one.student_id for one in roll}
-        self._by_id: dict[str, int] = {}
-        for record in people.students(session):
-            self._by_id |= {key: record.student_id for key in (record.identifier, record.source_id) if key}
-
-    def of(self, line: ReleaseLine) -> int | None:
-        """The child of a line; ``None`` when nobody is, or when id and number contradict each other."""
-        by_id = self._by_id.get(line.child_id) if line.child_id else None
-        by_number = self._by_number.get((label_key(line.class_label), line.number or 0))
-        if line.child_id and line.number is not None and line.class_label:
-            return by_id if by_id == by_number else None
-        return by_id if line.child_id else by_number
-
-
-def _releases(line: ReleaseLine, child: int, year: SchoolYear) -> Iterable[Release]:
-    for audience in line.audiences:
-        yield Release(
-            student_id=child,
-            audience=audience,
-            allowed=line.allowed,
-            name_form=line.name_form,
-            from_day=line.from_day or year.starts_on,
-            to_day=line.to_day,
-            source=line.source or f"list for {year.label}",
-        )
-
-
-def record_release(library: Library, release: Release) -> bool:
-    """Record one release by hand; tells whether it is news."""
-    with library.writing(who="teacher", what="recorded a release") as writing:
-        people.student(writing.session, release.student_id)
-        return people.add_release(writing.session, release)
+def _told(
+    session: Session, table: Table, guess: Guess, *, year: str | None, today: date | None
+) -> tuple[tuple[Release, ...], tuple[LineProblem, ...]]:
+    lines, bad = read_releases(table, guess)
+    found = _year(session, year, today=today)
+    told, unknown = releases.of_children(session, lines, year=found, day=found.clamp(today or _today()))
+    problems = [trouble("roster-number-empty", line, table.file, found=who) for line, who in unknown]
+    return told, _in_order([*bad, *problems])
 
 
 # --- cards, media, centers --------------------------------------------------------------------------------

@@ -165,3 +165,58 @@ class RoomPage:
     new: tuple[Field, ...]
     new_ticks: tuple[Choice, ...]
     new_open: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ReleaseCell:
+    """What counts for one audience: allowed (solid), refused (hatch) or nothing said (dotted), in words, and since."""
+
+    kind: str
+    """allowed · refused · nothing"""
+    words: str
+    since: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReleaseRow:
+    """A child of the class, with the name opened for the teacher."""
+
+    number: int
+    name: str
+    href: str
+    cells: tuple[ReleaseCell, ...]
+    said: tuple[str, ...]
+    """Everything that was said, newest first."""
+
+
+@dataclass(frozen=True, slots=True)
+class ListPreview:
+    """What a list of releases would record, before it does."""
+
+    token: str
+    file: str
+    counted: str
+    columns: tuple[Fact, ...]
+    doubts: tuple[str, ...]
+    problems: tuple[str, ...]
+    news: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ReleasesPage:
+    """What the families of a class have said, the form for more, and a list of the office."""
+
+    frame: SettingsFrame
+    classes: tuple[Chip, ...]
+    class_id: int | None
+    class_label: str
+    rows: tuple[ReleaseRow, ...]
+    numbers: Field | None = None
+    audiences: tuple[Choice, ...] = ()
+    audiences_problem: str = ""
+    answers: tuple[Choice, ...] = ()
+    answers_problem: str = ""
+    name_forms: tuple[Choice, ...] = ()
+    when: tuple[Field, ...] = ()
+    source: Field | None = None
+    preview: ListPreview | None = None

@@ -110,9 +110,19 @@ def preview_of(plan: RosterPlan, guess: Guess | None, *, token: str, file: str) 
         decisions=tuple(_decision(at, one) for at, one in enumerate(plan.questions)),
         notes=plan.notes,
         empty=plan.is_empty,
-        columns=tuple(_column(one) for one in guess.columns) if guess else (),
-        doubts=tuple(f"{words.capital(one)}." for one in guess.doubts) if guess else (),
+        columns=column_words(guess),
+        doubts=doubt_words(guess),
     )
+
+
+def column_words(guess: Guess | None) -> tuple[Fact, ...]:
+    """Heading in the file → how it is read."""
+    return tuple(_column(one) for one in guess.columns) if guess else ()
+
+
+def doubt_words(guess: Guess | None) -> tuple[str, ...]:
+    """Why the columns should be looked at."""
+    return tuple(f"{words.capital(one)}." for one in guess.doubts) if guess else ()
 
 
 def _column(one: ColumnGuess) -> Fact:

@@ -10,11 +10,20 @@ from portfolio.web import (
     settings_backup,
     settings_days,
     settings_frame,
+    settings_releases,
     settings_room,
     settings_timetable,
     settings_year,
 )
 
 router: Final = APIRouter(include_in_schema=False)
-for _part in (settings_frame, settings_year, settings_timetable, settings_days, settings_room, settings_backup):
+for _part in (
+    settings_frame,
+    settings_year,
+    settings_timetable,
+    settings_days,
+    settings_room,
+    settings_releases,
+    settings_backup,
+):
     router.include_router(_part.router)

@@ -8,10 +8,11 @@ from sqlmodel import select
 
 from portfolio.archive import people, school, tables
 from portfolio.errors import NotFound, PortfolioError, Refused
-from portfolio.flows import roster
+from portfolio.flows import releases, roster
 from portfolio.flows import school as schools
+from portfolio.flows.releases import Said
 from portfolio.model.calendar import DayKind, MarkedDay
-from portfolio.model.people import Audience, Release
+from portfolio.model.people import Audience, NameForm
 from tests.support.rosters import SENTINELS, Pupil, make_pupils, oneroster_files, sheet_rows, write_set, write_sheet
 from tests.support.school import make_library
 
@@ -210,9 +211,9 @@ def test_school_files_name_classes_and_numbers_that_are_there(library, tmp_path:
     timetable.write_text("Class,Cycle Day,Start,End\n3A,1,9:10,9:50\n9Z,2,9:10,9:50\n", encoding="utf-8")
     taken = schools.import_timetable(library, timetable, year=YEAR)
     assert [one.code for one in taken.problems] == ["roster-class-unknown"]
-    releases = tmp_path / "releases.csv"
-    releases.write_text("Class,Number,Audience,Allowed,Name form\n3A,1,public,yes,first\n3A,9,public,yes,\n", "utf-8")
-    taken = schools.import_releases(library, releases, year=YEAR, today=DAY)
+    told = tmp_path / "releases.csv"
+    told.write_text("Class,Number,Audience,Allowed,Name form\n3A,1,public,yes,first\n3A,9,public,yes,\n", "utf-8")
+    taken = schools.import_releases(library, told, year=YEAR, today=DAY)
     assert [one.code for one in taken.problems] == ["roster-number-empty"]
     with library.reading() as session:
         assert [(one.audience, one.allowed) for one in people.releases(session)] == [(Audience.PUBLIC, True)]
@@ -249,11 +250,14 @@ def test_days_cards_and_releases_by_hand(library, tmp_path: Path) -> None:
     assert [(one.day, one.kind) for one in calendar.marked] == [(date(2027, 2, 9), DayKind.SNOW)]
     assert schools.map_card(library, 301, "3A", year=YEAR)[1].label == "3A"
     assert schools.class_cards(library, year=YEAR) == {301: "3A"}
-    assert schools.record_release(library, Release(1, Audience.SCHOOL, allowed=True, from_day=DAY))
+    said = Said(frozenset({1}), (Audience.SCHOOL,), True, NameForm.FIRST, DAY, None, "form")
+    releases.record(library, 1, said, today=DAY)
+    with library.reading() as session:
+        assert [(one.audience, one.allowed) for one in people.releases(session)] == [(Audience.SCHOOL, True)]
     with pytest.raises(NotFound):
         schools.map_card(library, 302, "9Z", year=YEAR)
     with pytest.raises(NotFound):
-        schools.record_release(library, Release(99, Audience.SCHOOL, allowed=True, from_day=DAY))
+        releases.record(library, 99, said, today=DAY)
 
 
 def test_an_answer_to_no_question_is_refused(library, tmp_path: Path) -> None:
