@@ -16,6 +16,7 @@ class DeviceLine:
     title: str
     second: str
     here: bool
+    station: bool
     action: str
 
 

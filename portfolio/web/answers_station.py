@@ -53,6 +53,8 @@ class WritePage:
     text: str
     most: int
     hint: str
+    ends: int
+    """When the station closes, in seconds since 1970."""
 
 
 @dataclass(frozen=True, slots=True)

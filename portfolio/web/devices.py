@@ -109,6 +109,7 @@ def _device(one: flow.DeviceSeen) -> DeviceLine:
         title=what,
         second=second,
         here=one.here,
+        station=one.role == STATION,
         action="End the station" if one.role == STATION else "Sign it out",
     )
 

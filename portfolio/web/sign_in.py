@@ -15,6 +15,7 @@ from portfolio.flows import sign_in as flow
 from portfolio.flows.helpers import see_helpers
 from portfolio.web.desk import desk_of
 from portfolio.web.render import note_of, plain
+from portfolio.web.roles import HOMES
 
 router = APIRouter(include_in_schema=False)
 
@@ -53,6 +54,7 @@ def _sign_in_page(request: Request, to: str, error: PortfolioError | None = None
         school=desk_flow.standing(desk.library, desk.today()).school,
         next=inside(to),
         helpers=bool(see_helpers(desk.library)),
+        back=HOMES.get(request.state.visitor.role, "") if request.state.visitor else "",
         note=note_of(error) if error else None,
     )
 

@@ -160,6 +160,7 @@ def _write_page(
         text=text,
         most=station.TEXT_MAX,
         hint=hint,
+        ends=int(request.state.visitor.ends_utc.timestamp()),
     )
     return plain("station_write.html", status=status, page=answer)
 

@@ -3,8 +3,10 @@ import { wakeKeys } from "./keys.js";
 import { wakeAdding } from "./add.js";
 import { wakeCorners } from "./edge.js";
 import { wakeNames } from "./names.js";
+import { wakeTabs } from "./tabs.js";
 
 document.documentElement.classList.add("scripted");
+wakeTabs();
 wakeNames();
 wakeKeys(document.querySelector("[data-keys]"));
 wakeAdding(document.querySelector("#add"));

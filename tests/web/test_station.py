@@ -22,7 +22,7 @@ from portfolio.flows.station_codes import LASTS, StationCodes, StationPlan
 from portfolio.web import answers_station
 from portfolio.web.sign_in import COOKIE
 from tests.support.browser import Pages, barriers_at
-from tests.web.conftest import OURS, App, Served
+from tests.web.conftest import OURS, PASSWORD, App, Served
 from tests.web.room import FAMILY, GIVEN, TODAY
 
 NOON = datetime(2026, 10, 6, 12, 0, tzinfo=UTC)
@@ -124,6 +124,18 @@ def test_it_ends_at_its_time_however_quiet_it_was(app: App) -> None:
     assert visitor is not None
     assert (visitor.role, visitor.class_id) == ("station", class_id)
     assert sign_in.who_is(library, found.secret, now=NOON + timedelta(hours=3)) is None
+
+
+def test_the_way_back_is_the_password_and_a_press_in_the_invented_school(app: App, monkeypatch: Any) -> None:
+    """A child who went to the sign-in by mistake finds back; only the invented school has a press for the teacher."""
+    at_station = opened(app)
+    assert 'href="/station">Go back' in at_station.get("/sign-in").text
+    assert "/station/leave" not in at_station.get("/station").text
+    assert at_station.post("/station/leave").headers["location"] == "/sign-in"
+    assert at_station.get("/station").status_code == 200, "still the station"
+    monkeypatch.setattr(app.desk, "demo", True)
+    assert "/station/leave" in at_station.get("/station").text
+    assert at_station.post("/station/leave").headers["location"] == "/settings/devices"
 
 
 # --- codes ------------------------------------------------------------------------------------------------
@@ -358,6 +370,43 @@ def test_a_child_writes_and_the_next_child_finds_the_numbers(
     assert "I made a kite for my sistr" in texts
     assert "it was left open" in texts
     assert [one for one in browser_pages.errors if not one.startswith("failed:")] == []
+
+
+@pytest.mark.browser
+def test_no_other_tab_goes_on_showing_names(served: Served, browser_pages: Pages) -> None:
+    """When one tab becomes the station, a class list in another tab gives way to the numbers by itself."""
+    secret = sign_in.sign_in(served.room.library, PASSWORD).secret
+    cookies = dataclasses.replace(served, secret=secret).cookies
+    with browser_pages.opened(f"{served.url}/students?class=3B", **cookies) as names:
+        assert GIVEN[0] in names.inner_text("main")
+        page = names.context.new_page()
+        page.goto(f"{served.url}/settings/devices?class={served.room.classes['3B']}")
+        page.get_by_role("button", name="Start it in this browser").click()
+        page.wait_for_url("**/station")
+        names.wait_for_url("**/station")
+        assert GIVEN[0] not in names.inner_text("main")
+    browser_pages.errors.clear()
+
+
+@pytest.mark.browser
+def test_words_are_kept_when_the_time_is_over(served: Served, browser_pages: Pages) -> None:
+    """Shortly before the station closes the child is told, and what is written then is kept."""
+    work = served.room.works[12]
+    ends = datetime.now(UTC) + timedelta(seconds=100)
+    secret = sign_in.start_station(served.room.library, served.room.classes["3B"], ends_utc=ends).secret
+    cookies = dataclasses.replace(served, secret=secret).cookies
+    with browser_pages.opened(f"{served.url}/station/5/{work}", **cookies) as page:
+        page.clock.install()
+        page.reload()
+        page.fill("#text", "half a sentens")
+        page.clock.run_for(2000)
+        assert page.inner_text("#warn") == "The station closes soon. Your words are kept."
+        page.clock.run_for(90_000)
+        page.wait_for_url("**/station?kept=5")
+    with served.room.library.reading() as session:
+        texts = list(session.exec(select(tables.Reflection.text).where(tables.Reflection.work_id == work)))
+    assert "half a sentens" in texts
+    browser_pages.errors.clear()
 
 
 @pytest.mark.browser
