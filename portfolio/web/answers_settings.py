@@ -220,3 +220,16 @@ class ReleasesPage:
     when: tuple[Field, ...] = ()
     source: Field | None = None
     preview: ListPreview | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class AboutPage:
+    """The program, where its library lies, and the parts that others made with their licenses."""
+
+    frame: SettingsFrame
+    program: tuple[Fact, ...]
+    folder: str
+    limits: tuple[Fact, ...]
+    packages: tuple[Fact, ...]
+    packages_words: str
+    files: tuple[Fact, ...]

@@ -7,6 +7,7 @@ from typing import Final
 from fastapi import APIRouter
 
 from portfolio.web import (
+    settings_about,
     settings_backup,
     settings_days,
     settings_frame,
@@ -25,5 +26,6 @@ for _part in (
     settings_room,
     settings_releases,
     settings_backup,
+    settings_about,
 ):
     router.include_router(_part.router)
