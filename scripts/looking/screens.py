@@ -8,6 +8,7 @@ import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -20,9 +21,10 @@ from portfolio.demo.fill import fill
 from portfolio.demo.gallery import DAY, SCREENS
 from portfolio.demo.plan import plan_school
 from portfolio.flows import desk as flow
-from portfolio.flows import sign_in
+from portfolio.flows import sign_in, station
 from portfolio.flows.executors import make_executor
 from portfolio.flows.find import find
+from portfolio.flows.helpers import add_helper, remove_helper, see_helpers
 from portfolio.flows.projecting import see_projected
 from portfolio.model.finding import Filters
 from portfolio.web.desk import Desk
@@ -39,11 +41,14 @@ README_PX = 880
 
 @dataclass(frozen=True)
 class Screen:
-    """One screen: its name and its address. ``whole``: the page to its end, not only what is seen at first."""
+    """One screen: its name and its address. ``whole``: the page to its end, not only what is seen at first.
+    ``role``: who looks at it.
+    """
 
     name: str
     address: str
     whole: bool = True
+    role: str = sign_in.TEACHER
 
 
 def screens_of(desk: Desk) -> Iterator[Screen]:
@@ -61,6 +66,9 @@ def screens_of(desk: Desk) -> Iterator[Screen]:
         Screen("shows", "/shows"),
         Screen("reports", "/reports"),
         Screen("settings", "/settings"),
+        Screen("devices", "/settings/devices"),
+        Screen("people", "/settings/people"),
+        Screen("helper", "/helper", role=sign_in.HELPER),
         Screen("more", "/more"),
     )
     today = desk.today()
@@ -73,6 +81,7 @@ def screens_of(desk: Desk) -> Iterator[Screen]:
         yield Screen("class-by-center", f"/classes/{group.class_id}?by=center")
         yield Screen("observing", f"/classes/{group.class_id}/saw")
         yield Screen("roll", f"/students?class={group.label}")
+        yield from _at_station(desk, group.class_id)
     works = [one.work for one in find(desk.library, desk.words, "", limit=200).works]
     if works:
         said = next((one for one in works if one.has_words), works[0])
@@ -82,6 +91,37 @@ def screens_of(desk: Desk) -> Iterator[Screen]:
         shown = see_projected(desk.library, today=today).works
         yield Screen("projector-one", f"/projector?work={shown[0].work_id if shown else 0}", whole=False)
         yield Screen("student", f"/students/{_oldest(desk, works)}")
+
+
+def _at_station(desk: Desk, class_id: int) -> Iterator[Screen]:
+    """The reflection station: the numbers, the works of the first number that has one, and writing about it."""
+    yield Screen("station", "/station?kept=1", role=sign_in.STATION)
+    for number in station.see_station(desk.library, class_id, today=desk.today()).numbers:
+        if own := station.see_own_works(desk.library, class_id, number, today=desk.today()):
+            yield Screen("station-works", f"/station/{number}", role=sign_in.STATION)
+            yield Screen("station-write", f"/station/{number}/{own[0].work.work_id}", role=sign_in.STATION)
+            return
+
+
+@contextmanager
+def signed_in(desk: Desk) -> Iterator[dict[str, str]]:
+    """A signed-in browser's secret for each role; the station is that of the class whose screens are taken. The helper
+    is removed afterwards.
+    """
+    library, now = desk.library, datetime.now(UTC)
+    picks = flow.see_picks(library, desk.today())
+    login = f"Helper {now:%H%M%S}"
+    found = {
+        sign_in.TEACHER: sign_in.open_demo(library).secret,
+        sign_in.HELPER: sign_in.sign_in_helper(library, login, add_helper(library, login)).secret,
+    }
+    if picks.classes:
+        ends = now + timedelta(hours=2)
+        found[sign_in.STATION] = sign_in.start_station(library, picks.classes[-1].class_id, ends_utc=ends).secret
+    yield found
+    for one in see_helpers(library):
+        if one.login == login:
+            remove_helper(library, one.account_id)
 
 
 def _oldest(desk: Desk, works: Sequence[Any]) -> int:
@@ -96,8 +136,8 @@ def _works_of(desk: Desk, student_id: int) -> Sequence[Any]:
 
 
 @contextmanager
-def opened(folder: Path | None) -> Iterator[tuple[str, str, Desk]]:
-    """The app on a port of this computer: its address, the secret of a signed-in browser, and its desk."""
+def opened(folder: Path | None) -> Iterator[tuple[str, Desk]]:
+    """The app on a port of this computer: its address and its desk."""
     with tempfile.TemporaryDirectory(prefix="portfolio-screens-") as place:
         if folder is None:
             folder = Path(place) / "library"
@@ -107,7 +147,7 @@ def opened(folder: Path | None) -> Iterator[tuple[str, str, Desk]]:
             desk = open_desk(library, today=DAY)
             warm_up(desk)
             with serving(desk) as url:
-                yield url, sign_in.open_demo(library).secret, desk
+                yield url, desk
 
 
 def _tell(words: str, done: int, of: int) -> None:
@@ -126,21 +166,22 @@ def run(argv: Sequence[str]) -> int:
         words.error("say where the pictures go, or --readme")
     troubles: list[str] = []
     said: list[str] = []
-    with opened(asked.library) as (url, secret, desk), sync_playwright() as playwright:
+    with opened(asked.library) as (url, desk), signed_in(desk) as secrets, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=chromium_path(), args=list(FLAGS))
         screens = [one for one in screens_of(desk) if asked.only in one.name]
         for width, height in SIZES:
             for scheme in SCHEMES[: 1 if asked.readme else None]:
                 place = {"viewport": {"width": width, "height": height}, "color_scheme": scheme}
-                context = browser.new_context(**place)
-                context.add_cookies([{"name": COOKIE, "value": secret, "url": url}])
-                page = context.new_page()
-                page.on("console", lambda line: said.append(line.text) if line.type == "error" else None)
-                for screen in screens:
-                    if asked.readme and README.get(screen.name) != width:
-                        continue
-                    troubles += _shot(page, url, screen, f"{screen.name}-{width}-{scheme}", asked)
-                context.close()
+                for role, secret in secrets.items():
+                    context = browser.new_context(**place)
+                    context.add_cookies([{"name": COOKIE, "value": secret, "url": url}])
+                    page = context.new_page()
+                    page.on("console", lambda line: said.append(line.text) if line.type == "error" else None)
+                    for screen in screens:
+                        if screen.role != role or (asked.readme and README.get(screen.name) != width):
+                            continue
+                        troubles += _shot(page, url, screen, f"{screen.name}-{width}-{scheme}", asked)
+                    context.close()
         browser.close()
     for one in (*troubles, *said):
         print(one)
