@@ -276,6 +276,29 @@ def reset_password(library: Library, password: str, *, now: datetime | None = No
         return accounts.end_all(writing.session, who.account_id)
 
 
+def change_password(
+    library: Library, visitor: Visitor, *, current: str, password: str, now: datetime | None = None
+) -> int:
+    """The teacher chooses a new password in the app; every other browser is signed out, and it gives how many.
+
+    Refuses when the one she has now does not fit, slowed down as at the door, and a new one that is easy to guess.
+    """
+    moment = now or datetime.now(UTC)
+    with library.reading() as session:
+        who = accounts.account(session, TEACHER)
+    if who is None:
+        raise Refused("set-up-needed", item="This library")
+    check_wait(who.next_try_utc, moment)
+    if not _fits(who.password_hash, current):
+        _count_failure(library, who, moment)
+        raise Refused("sign-in-wrong", item="The password you have now")
+    check_password(password)
+    hashed = hash_of(password)
+    with library.writing(who=TEACHER, what="chose a new password") as writing:
+        accounts.put_account(writing.session, TEACHER, role=TEACHER, password_hash=hashed, now_utc=moment)
+        return accounts.end_others(writing.session, visitor.sign_in_id)
+
+
 def _digest(secret: str) -> str:
     return hashlib.sha256(secret.encode()).hexdigest()
 

@@ -233,3 +233,12 @@ class AboutPage:
     packages: tuple[Fact, ...]
     packages_words: str
     files: tuple[Fact, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PasswordPage:
+    """The form for the teacher's own password."""
+
+    frame: SettingsFrame
+    fields: tuple[Field, ...]
+    done: str = ""

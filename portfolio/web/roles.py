@@ -140,6 +140,8 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("POST", "/settings/releases/list"): _TEACHER,
     ("POST", "/settings/releases/list/apply"): _TEACHER,
     ("POST", "/settings/releases/{class_id}"): _TEACHER,
+    ("GET", "/settings/password"): _TEACHER,
+    ("POST", "/settings/password"): _TEACHER,
     ("GET", "/settings/about"): _TEACHER,
     ("GET", "/settings/backup"): _TEACHER,
     ("POST", "/settings/backup"): _TEACHER,

@@ -15,7 +15,7 @@ from portfolio.web import words
 from portfolio.web.answers import Chip, Note
 from portfolio.web.answers_settings import Kept, SettingsFrame
 from portfolio.web.desk import desk_of
-from portfolio.web.fields import FormId, OptionalId
+from portfolio.web.fields import FormId
 from portfolio.web.render import note_of, page
 from portfolio.web.roles import ROUTES
 from portfolio.web.typed import Typed
@@ -32,12 +32,10 @@ _PAGES: Final = (
     ("/settings/releases", "What families allow"),
     ("/settings/devices", "Devices and stations"),
     ("/settings/people", "People"),
+    ("/settings/password", "Your password"),
     ("/settings/backup", "Backup"),
     ("/settings/about", "About"),
 )
-
-KeptId = OptionalId
-"""``?kept=12`` after a step: the step that was kept, so that the page can say so and offer Undo."""
 
 
 def pages(here: str) -> tuple[Chip, ...]:

@@ -11,6 +11,7 @@ from portfolio.web import (
     settings_backup,
     settings_days,
     settings_frame,
+    settings_password,
     settings_releases,
     settings_room,
     settings_timetable,
@@ -25,6 +26,7 @@ for _part in (
     settings_days,
     settings_room,
     settings_releases,
+    settings_password,
     settings_backup,
     settings_about,
 ):
