@@ -134,8 +134,8 @@ def reflections_of(session: Session, work_ids: Collection[int]) -> dict[int, tup
     return found
 
 
-def written_on(session: Session, day: date, *, what: str) -> tuple[tuple[int, int, Said], ...]:
-    """``(step, work, words)`` of reflections said on a day that came in by an action called ``what``, newest first.
+def written_on(session: Session, day: date, *, what: str) -> tuple[tuple[int, int, int, Said], ...]:
+    """``(step, id, work, words)`` of reflections of a day that came in by an action called ``what``, newest first.
 
     The step is the one that takes them back: the newest that put them here, since they may have been brought back.
     """
@@ -153,7 +153,7 @@ def written_on(session: Session, day: date, *, what: str) -> tuple[tuple[int, in
             put_by[line.subject_id] = line.action_id
         if done == what and row.work_id is not None:
             wanted[line.subject_id] = row.work_id, Said(row.student_id, row.text, row.said_on, language=row.language)
-    return tuple((put_by[key], *wanted[key]) for key in sorted(wanted, reverse=True))
+    return tuple((put_by[key], key, *wanted[key]) for key in sorted(wanted, reverse=True))
 
 
 def add_observation(session: Session, seen: Observed) -> int:

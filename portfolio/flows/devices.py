@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from portfolio.archive import accounts, finding, school, words
+from portfolio.archive import accounts, finding, school, shows, words
 from portfolio.archive.library import Library, Session
 from portfolio.errors import NotFound
 from portfolio.flows.sign_in import TEACHER, Visitor, stands
@@ -76,13 +76,21 @@ class WrittenSeen:
     action_id: int
     work: WorkShown
     text: str
+    held: bool
+    """A place in it may name a child and waits for the teacher."""
 
 
 def see_written(library: Library, day: date) -> tuple[WrittenSeen, ...]:
     """Everything that was written at stations on a day and stands, the newest first."""
     with library.reading() as session:
         found = words.written_on(session, day, what=WROTE)
-        shown = {one.work_id: one for one in finding.shown(session, [work_id for _, work_id, _ in found])}
+        shown = {one.work_id: one for one in finding.shown(session, [work_id for _, _, work_id, _ in found])}
         return tuple(
-            WrittenSeen(action_id, shown[work_id], said.text) for action_id, work_id, said in found if work_id in shown
+            WrittenSeen(step, shown[work_id], said.text, held=_waits(session, key))
+            for step, key, work_id, said in found
+            if work_id in shown
         )
+
+
+def _waits(session: Session, reflection_id: int) -> bool:
+    return any(one.decided is None for one in shows.words_of(session, reflection_id).held)

@@ -23,7 +23,7 @@ from portfolio.web.desk import Desk, desk_of
 from portfolio.web.fields import FormId, Id, IdWord, OptionalId, id_in
 from portfolio.web.render import note_of, page
 from portfolio.web.settings_frame import settings_frame
-from portfolio.web.sign_in import let_in
+from portfolio.web.station import become_station
 
 router = APIRouter(include_in_schema=False)
 
@@ -115,7 +115,9 @@ def _device(one: flow.DeviceSeen) -> DeviceLine:
 
 
 def _written(one: flow.WrittenSeen) -> WrittenLine:
-    about = " · ".join(part for part in (one.work.class_label, one.work.title, words.capital(one.work.medium)) if part)
+    waits = "may name a child, so only you see it" if one.held else ""
+    parts = (one.work.class_label, one.work.title, words.capital(one.work.medium), waits)
+    about = " · ".join(part for part in parts if part)
     return WrittenLine(one.work.number, f"/works/{one.work.work_id}#words", about, one.text, one.action_id)
 
 
@@ -138,9 +140,7 @@ def start_station(
         opened = station.open_station(desk.library, chosen, span, today=desk.today(), now=now)
     except PortfolioError as error:
         return _page(request, chosen=chosen, error=error)
-    answer = let_in(request, opened, to="/station")
-    answer.headers["Clear-Site-Data"] = '"cache"'  # the teacher's pages and pictures must not be a step back away
-    return answer
+    return become_station(request, opened)
 
 
 def _code_page(request: Request, class_id: int, span: str, now: datetime) -> HTMLResponse:

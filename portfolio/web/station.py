@@ -61,7 +61,14 @@ def take_code(request: Request, code: Annotated[str, Form(max_length=40)] = "") 
         plan = desk.station_codes.take(code, now=datetime.now(UTC))
     except Refused as error:
         return _join_page(hint=error.sentence, status=error.http)
-    return let_in(request, sign_in.start_station(desk.library, plan.class_id, ends_utc=plan.ends_utc), to="/station")
+    return become_station(request, sign_in.start_station(desk.library, plan.class_id, ends_utc=plan.ends_utc))
+
+
+def become_station(request: Request, opened: sign_in.Opened) -> Response:
+    """Go to the numbers. The browser forgets the pages and pictures it held: none may be a step back away."""
+    answer = let_in(request, opened, to="/station")
+    answer.headers["Clear-Site-Data"] = '"cache"'
+    return answer
 
 
 @router.post("/station/leave")

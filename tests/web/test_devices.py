@@ -11,7 +11,7 @@ from portfolio.flows import sign_in, station
 from portfolio.web.sign_in import COOKIE
 from tests.support.browser import Pages, barriers_at
 from tests.web.conftest import OURS, App, Served
-from tests.web.room import TODAY
+from tests.web.room import GIVEN, TODAY
 
 PAGE = "/settings/devices"
 
@@ -129,6 +129,15 @@ def test_what_was_written_today_is_seen_taken_back_and_brought_back(app: App) ->
         assert back is not None
         text = app.client.post(f"{PAGE}/undo", data={"action_id": back[1]}).text
         assert "whale" in text
+
+
+def test_words_that_may_name_a_child_are_marked(app: App) -> None:
+    """She sees at once which of the words only she can read."""
+    client, _ = opened(app)
+    client.post(f"/station/3/{app.room.works[10]}", data={"text": f"like the one of {GIVEN[4]}"})
+    lines = re.findall(r"<li>.*?</li>", app.client.get(PAGE).text.partition('id="written"')[2], re.DOTALL)
+    assert [GIVEN[4] in line for line in lines] == ["may name a child, so only you see it" in line for line in lines]
+    assert any(GIVEN[4] in line for line in lines)
 
 
 def test_a_step_that_cannot_be_undone_is_said(app: App) -> None:

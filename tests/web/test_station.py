@@ -373,6 +373,22 @@ def test_a_child_writes_and_the_next_child_finds_the_numbers(
 
 
 @pytest.mark.browser
+def test_a_child_writes_without_a_script(served: Served, browser_pages: Pages, at_station: dict[str, Any]) -> None:
+    """Number, work, two starters around own letters, done: every step is a link or a press of a real form."""
+    work = served.room.works[12]
+    with browser_pages.opened(f"{served.url}/station", script=False, **at_station) as page:
+        page.get_by_role("link", name="Number 5", exact=True).click()
+        page.locator(f'a[href="/station/5/{work}"]').click()
+        page.get_by_role("button", name="I made …").click()
+        page.fill("#text", page.input_value("#text") + "a bote.")
+        page.get_by_role("button", name="Next time …").click()
+        assert page.input_value("#text") == "I made a bote. Next time "
+        page.get_by_role("button", name="I am done").click()
+        page.get_by_text("Number 5, your words are kept.").wait_for()
+    browser_pages.errors.clear()
+
+
+@pytest.mark.browser
 def test_no_other_tab_goes_on_showing_names(served: Served, browser_pages: Pages) -> None:
     """When one tab becomes the station, a class list in another tab gives way to the numbers by itself."""
     secret = sign_in.sign_in(served.room.library, PASSWORD).secret
