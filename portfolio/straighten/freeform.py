@@ -17,7 +17,7 @@ LEAST_AREA_MM2: Final = 2500.0
 _OPEN_MM: Final = 2.0
 _CLOSE_MM: Final = 4.0
 _THIN_MM: Final = 14.0
-_PIECE_SHARE: Final = 0.16
+_PIECE_SHARE: Final = 0.33
 """Among other things, what juts out and is narrower than this share of the work's own width is taken for a scrap."""
 _MOSTLY: Final = 0.7
 CLUTTERED: Final = 0.1

@@ -142,7 +142,8 @@ def _color_fails(clear: Blob, walled: Blob) -> bool:
     """White paper on a white table: what is clear by color is only the drawing on it; or a shadow joins the frame."""
     inside = float((clear.mask & walled.mask).sum()) / float(clear.mask.sum())
     drawing = inside > _CONTAINED and float(walled.mask.sum()) > _MUCH_LARGER * float(clear.mask.sum())
-    return drawing or (clear.at_frame > MAX_AT_FRAME >= walled.at_frame)
+    over_card = walled.hidden > MAX_HIDDEN >= clear.hidden
+    return (drawing and not over_card) or (clear.at_frame > MAX_AT_FRAME >= walled.at_frame)
 
 
 def _doubt_of_free(plane: Plane, unlike: Float, blob: Blob) -> str:
