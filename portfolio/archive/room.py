@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable
 from datetime import date
 from typing import Any
@@ -64,58 +63,20 @@ def change_medium(
     label: str | None = None,
     aat_id: str | None = None,
     solid: bool | None = None,
-    active: bool | None = None,
 ) -> Medium:
     """Change what is given; the rest stays. An empty ``aat_id`` takes it away."""
     row = existing(session, tables.Medium, medium_id, item=f"Medium {medium_id}")
     row.label = row.label if label is None else label
     row.aat_id = row.aat_id if aat_id is None else aat_id or None
     row.solid = row.solid if solid is None else solid
-    row.active = row.active if active is None else active
     session.flush()
     return _medium(row)
-
-
-def order_media(session: Session, medium_ids: Iterable[int]) -> None:
-    """Put the media into this order."""
-    for position, medium_id in enumerate(medium_ids):
-        existing(session, tables.Medium, medium_id, item=f"Medium {medium_id}").position = position
-    session.flush()
-
-
-def media_used(session: Session) -> Counter[int]:
-    """How often each medium is spoken of by a work or a batch, also by works that were taken out."""
-    return _counted(session, tables.Work.medium_id) + _counted(session, tables.Batch.medium_id)
-
-
-def works_by_medium(session: Session) -> Counter[int]:
-    """How many works each medium has."""
-    return _counted(session, tables.Work.medium_id, kept=True)
-
-
-def remove_medium(session: Session, medium_id: int) -> None:
-    """Delete a medium that nothing speaks of, and take it out of its centers. Refuses one that is in use."""
-    row = existing(session, tables.Medium, medium_id, item=f"Medium {medium_id}")
-    if media_used(session)[medium_id]:
-        raise Refused("in-use", item=f"The medium {row.label}")
-    for link in session.exec(select(tables.CentreMedium).where(tables.CentreMedium.medium_id == medium_id)).all():
-        session.delete(link)
-    session.flush()
-    session.delete(row)
-    session.flush()
 
 
 def _last(session: Session, position: Any) -> int:
     """The place after every other."""
     found: int | None = session.exec(select(func.max(position))).one()
     return 0 if found is None else found + 1
-
-
-def _counted(session: Session, column: Any, *, kept: bool = False) -> Counter[int]:
-    asked = select(column, func.count()).where(col(column).is_not(None)).group_by(column)
-    if kept:
-        asked = asked.where(col(tables.Work.removed).is_(False))
-    return Counter(dict(session.exec(asked).all()))
 
 
 def add_starter(session: Session) -> None:
@@ -172,43 +133,11 @@ def set_centre_media(session: Session, centre_id: int, *, medium_ids: Iterable[i
     return next(one for one in centres(session) if one.centre_id == centre_id)
 
 
-def change_centre(session: Session, centre_id: int, *, label: str | None = None, active: bool | None = None) -> Centre:
-    """Change what is given; the rest stays."""
-    row = existing(session, tables.Centre, centre_id, item=f"Center {centre_id}")
-    row.label = row.label if label is None else label
-    row.active = row.active if active is None else active
+def rename_centre(session: Session, centre_id: int, label: str) -> Centre:
+    """Give a center another name."""
+    existing(session, tables.Centre, centre_id, item=f"Center {centre_id}").label = label
     session.flush()
     return next(one for one in centres(session) if one.centre_id == centre_id)
-
-
-def order_centres(session: Session, centre_ids: Iterable[int]) -> None:
-    """Put the centers into this order."""
-    for position, centre_id in enumerate(centre_ids):
-        existing(session, tables.Centre, centre_id, item=f"Center {centre_id}").position = position
-    session.flush()
-
-
-def centres_used(session: Session) -> Counter[int]:
-    """How often each center is spoken of by a work or a batch, also by works that were taken out."""
-    return _counted(session, tables.Work.centre_id) + _counted(session, tables.Batch.centre_id)
-
-
-def works_by_centre(session: Session) -> Counter[int]:
-    """How many works each center has."""
-    return _counted(session, tables.Work.centre_id, kept=True)
-
-
-def remove_centre(session: Session, centre_id: int) -> None:
-    """Delete a center that no work speaks of, with the days it opens. Refuses one that is in use."""
-    row = existing(session, tables.Centre, centre_id, item=f"Center {centre_id}")
-    if centres_used(session)[centre_id]:
-        raise Refused("in-use", item=f"The center {row.label}")
-    for kind in (tables.CentreMedium, tables.CentreOpening):
-        for belonging in session.exec(select(kind).where(kind.centre_id == centre_id)).all():
-            session.delete(belonging)
-    session.flush()
-    session.delete(row)
-    session.flush()
 
 
 def openings(session: Session, year_id: int) -> tuple[CentreOpening, ...]:

@@ -8,60 +8,84 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Generic, Literal, TypeVar
 
-from portfolio.archive import room
+from portfolio.archive import offered, room
 from portfolio.archive.library import Library, Session
+from portfolio.archive.offered import CENTRES, MEDIA, Kind
 from portfolio.errors import NotFound
 from portfolio.flows.misfits import refuse
 from portfolio.model.school import Centre, Medium
+
+__all__ = ["CENTRES", "MEDIA", "Kind"]
 
 LABEL_MAX: Final = 40
 AAT_ID: Final = re.compile(r"300\d{6}")
 """How an id of the Art & Architecture Thesaurus looks."""
 
 Move = Literal["earlier", "later"]
+One = TypeVar("One", Medium, Centre)
 
 
 @dataclass(frozen=True, slots=True)
-class MediumSeen:
-    """A medium, how many works it has, and whether nothing at all speaks of it, so that it may be deleted."""
+class Seen(Generic[One]):
+    """A medium or center, how many works it has, and whether nothing speaks of it, so that it may be deleted."""
 
-    medium: Medium
+    one: One
+    key: int
     works: int
     removable: bool
 
 
-@dataclass(frozen=True, slots=True)
-class CentreSeen:
-    """A center, how many works it has, and whether nothing at all speaks of it, so that it may be deleted."""
-
-    centre: Centre
-    works: int
-    removable: bool
-
-
-def see_media(library: Library) -> tuple[MediumSeen, ...]:
-    """Every medium in the teacher's order, those in use first."""
+def see_media(library: Library) -> tuple[Seen[Medium], ...]:
+    """Every medium in the teacher's order, those that are offered first."""
     with library.reading() as session:
-        used, works = room.media_used(session), room.works_by_medium(session)
-        return tuple(
-            MediumSeen(one, works[one.medium_id], not used[one.medium_id])
-            for one in sorted(room.media(session), key=lambda one: not one.active)
-        )
+        return _seen(session, MEDIA, {one.medium_id: one for one in room.media(session)})
 
 
-def see_centres(library: Library) -> tuple[CentreSeen, ...]:
-    """Every center in the teacher's order, those in use first."""
+def see_centres(library: Library) -> tuple[Seen[Centre], ...]:
+    """Every center in the teacher's order, those that are offered first."""
     with library.reading() as session:
-        used, works = room.centres_used(session), room.works_by_centre(session)
-        return tuple(
-            CentreSeen(one, works[one.centre_id], not used[one.centre_id])
-            for one in sorted(room.centres(session), key=lambda one: not one.active)
-        )
+        return _seen(session, CENTRES, {one.centre_id: one for one in room.centres(session)})
 
 
-# --- media ------------------------------------------------------------------------------------------------
+def _seen(session: Session, kind: Kind, known: dict[int, One]) -> tuple[Seen[One], ...]:
+    works, spoken = offered.kept_works(session, kind), offered.spoken_of(session, kind)
+    return tuple(Seen(known[key], key, works[key], not spoken[key]) for key in offered.in_order(session, kind))
+
+
+# --- the list ---------------------------------------------------------------------------------------------
+
+
+def offer(library: Library, kind: Kind, key: int, *, active: bool) -> int:
+    """Retire one (works keep it, it is no longer offered), or offer it again."""
+    what = f"offered a {kind.word} again" if active else f"retired a {kind.word}"
+    with library.writing(who="teacher", what=what) as writing:
+        offered.offer(writing.session, kind, key, active=active)
+        return writing.action_id
+
+
+def move(library: Library, kind: Kind, key: int, to: Move) -> int:
+    """Let one stand one place earlier or later in its list."""
+    with library.writing(who="teacher", what=f"moved a {kind.word}") as writing:
+        ids = offered.in_order(writing.session, kind)
+        if key not in ids:
+            raise NotFound("not-found", item=f"{kind.word.capitalize()} {key}")
+        at = ids.index(key)
+        place = max(0, at - 1) if to == "earlier" else at + 1
+        ids.insert(place, ids.pop(at))
+        offered.put_in_order(writing.session, kind, ids)
+        return writing.action_id
+
+
+def remove(library: Library, kind: Kind, key: int) -> int:
+    """Delete one that nothing speaks of. Refuses one that a work or a batch has."""
+    with library.writing(who="teacher", what=f"deleted a {kind.word}") as writing:
+        offered.remove(writing.session, kind, key)
+        return writing.action_id
+
+
+# --- what each is -----------------------------------------------------------------------------------------
 
 
 def add_medium(library: Library, label: str, *, aat_id: str = "", solid: bool = False) -> int:
@@ -78,38 +102,10 @@ def change_medium(library: Library, medium_id: int, *, label: str, aat_id: str =
     """Rename a medium, set its AAT id, or say whether its works are usually three-dimensional."""
     with library.writing(who="teacher", what="changed a medium") as writing:
         session = writing.session
-        others = (one.label for one in room.media(session) if one.medium_id != medium_id)
-        plain = _fitting_label(label, others)
+        plain = _fitting_label(label, (one.label for one in room.media(session) if one.medium_id != medium_id))
         _refuse_aat(aat_id)
         room.change_medium(session, medium_id, label=plain, aat_id=aat_id, solid=solid)
         return writing.action_id
-
-
-def offer_medium(library: Library, medium_id: int, *, active: bool) -> int:
-    """Retire a medium (works keep it, it is no longer offered), or offer it again."""
-    what = "offered a medium again" if active else "retired a medium"
-    with library.writing(who="teacher", what=what) as writing:
-        room.change_medium(writing.session, medium_id, active=active)
-        return writing.action_id
-
-
-def move_medium(library: Library, medium_id: int, move: Move) -> int:
-    """Let a medium stand one place earlier or later among those that are offered."""
-    with library.writing(who="teacher", what="moved a medium") as writing:
-        session = writing.session
-        ids = [one.medium_id for one in sorted(room.media(session), key=lambda one: not one.active)]
-        room.order_media(session, _moved(ids, medium_id, move))
-        return writing.action_id
-
-
-def remove_medium(library: Library, medium_id: int) -> int:
-    """Delete a medium that nothing speaks of. Refuses one that a work or a batch has."""
-    with library.writing(who="teacher", what="deleted a medium") as writing:
-        room.remove_medium(writing.session, medium_id)
-        return writing.action_id
-
-
-# --- centers ----------------------------------------------------------------------------------------------
 
 
 def add_centre(library: Library, label: str, *, medium_ids: Collection[int] = ()) -> int:
@@ -125,37 +121,10 @@ def change_centre(library: Library, centre_id: int, *, label: str, medium_ids: C
     """Rename a center, or change which media are at hand there."""
     with library.writing(who="teacher", what="changed a center") as writing:
         session = writing.session
-        others = (one.label for one in room.centres(session) if one.centre_id != centre_id)
-        room.change_centre(session, centre_id, label=_fitting_label(label, others))
+        plain = _fitting_label(label, (one.label for one in room.centres(session) if one.centre_id != centre_id))
+        room.rename_centre(session, centre_id, plain)
         room.set_centre_media(session, centre_id, medium_ids=_known(session, medium_ids))
         return writing.action_id
-
-
-def offer_centre(library: Library, centre_id: int, *, active: bool) -> int:
-    """Retire a center (works keep it, it is no longer offered), or offer it again."""
-    what = "offered a center again" if active else "retired a center"
-    with library.writing(who="teacher", what=what) as writing:
-        room.change_centre(writing.session, centre_id, active=active)
-        return writing.action_id
-
-
-def move_centre(library: Library, centre_id: int, move: Move) -> int:
-    """Let a center stand one place earlier or later among those that are offered."""
-    with library.writing(who="teacher", what="moved a center") as writing:
-        session = writing.session
-        ids = [one.centre_id for one in sorted(room.centres(session), key=lambda one: not one.active)]
-        room.order_centres(session, _moved(ids, centre_id, move))
-        return writing.action_id
-
-
-def remove_centre(library: Library, centre_id: int) -> int:
-    """Delete a center that nothing speaks of, with the days it opens. Refuses one that a work or a batch has."""
-    with library.writing(who="teacher", what="deleted a center") as writing:
-        room.remove_centre(writing.session, centre_id)
-        return writing.action_id
-
-
-# --- what both need ---------------------------------------------------------------------------------------
 
 
 def _fitting_label(label: str, others: Iterable[str]) -> str:
@@ -172,15 +141,6 @@ def _fitting_label(label: str, others: Iterable[str]) -> str:
 def _refuse_aat(aat_id: str) -> None:
     if aat_id and not AAT_ID.fullmatch(aat_id):
         refuse({"aat_id": "An AAT id has nine digits and begins with 300. Leave it empty if you are not sure."})
-
-
-def _moved(ids: list[int], key: int, move: Move) -> list[int]:
-    if key not in ids:
-        raise NotFound("not-found")
-    at = ids.index(key)
-    to = max(0, at - 1) if move == "earlier" else min(len(ids) - 1, at + 1)
-    ids.insert(to, ids.pop(at))
-    return ids
 
 
 def _known(session: Session, medium_ids: Collection[int]) -> list[int]:

@@ -16,7 +16,7 @@ from portfolio.errors import NotFound
 from portfolio.flows import releases
 from portfolio.model.calendar import Calendar, LostDay, MarkedDay, SchoolYear, Term, TimetableSlot
 from portfolio.model.people import Release
-from portfolio.model.school import CLASS_CARD_MIN, Centre, CentreOpening, ClassGroup, Medium
+from portfolio.model.school import CLASS_CARD_MIN, CentreOpening, ClassGroup
 from portfolio.roster import calendar as days
 from portfolio.roster.columns import CALENDAR, RELEASES, TIMETABLE, Form, refuse_unsure
 from portfolio.roster.read import read_form
@@ -169,15 +169,6 @@ def mark_day(library: Library, marked: MarkedDay) -> None:
         school.mark_days(session, found.year_id, [marked])
 
 
-def unmark_day(library: Library, day: date) -> bool:
-    """Make a day plain again; tells whether it was marked."""
-    with library.writing(who="teacher", what="unmarked a day") as writing:
-        session = writing.session
-        years = [one for one in school.years(session) if one.holds(day)]
-        unmarked = [school.unmark_day(session, one.year_id, day) for one in years]
-        return any(unmarked)
-
-
 # --- files ------------------------------------------------------------------------------------------------
 
 
@@ -321,20 +312,6 @@ def class_cards(library: Library, *, year: str | None = None, today: date | None
         found = _year(session, year, today=today)
         cards = school.class_cards(session, found.year_id)
         return {card: school.class_by_id(session, class_id).label for card, class_id in cards.items()}
-
-
-def add_medium(library: Library, label: str, *, solid: bool = False) -> Medium:
-    """A new medium; it takes the next free medium card."""
-    with library.writing(who="teacher", what="added a medium") as writing:
-        return room.add_medium(writing.session, label, solid=solid)
-
-
-def add_centre(library: Library, label: str, *, media: Iterable[str] = ()) -> Centre:
-    """A new center with its media, by their labels."""
-    with library.writing(who="teacher", what="added a center") as writing:
-        session = writing.session
-        ids = [room.medium_by_label(session, one).medium_id for one in media]
-        return room.add_centre(session, label, medium_ids=ids)
 
 
 def open_centre(

@@ -5,7 +5,8 @@ from datetime import date, time
 
 import pytest
 
-from portfolio.archive import history, room, school
+from portfolio.archive import history, offered, room, school
+from portfolio.archive.offered import CENTRES, MEDIA
 from portfolio.errors import NotFound, PortfolioError, Refused
 from portfolio.model.calendar import DayKind, LostDay, MarkedDay, Term, TimetableSlot
 from portfolio.model.media import STARTER_CENTRES, STARTER_MEDIA
@@ -185,7 +186,9 @@ def test_a_medium_takes_the_next_free_card(session):
     for n in range(27):
         room.add_medium(session, f"medium {n}")
     assert room.add_medium(session, "one more").card is None
-    assert room.change_medium(session, 1, active=False).active is False
+    offered.offer(session, MEDIA, 1, active=False)
+    assert room.media(session)[0].active is False
+    assert room.change_medium(session, 1, label="fine sand", aat_id="").label == "fine sand"
 
 
 def test_what_is_said_for_a_class_wins_over_what_is_said_for_all(session, year):
@@ -204,7 +207,7 @@ def test_what_is_said_for_a_class_wins_over_what_is_said_for_all(session, year):
 
     assert [is_open(group, date(2026, month, 15)) for month in (8, 9, 11, 12)] == [False, True, True, False]
     assert [is_open(other, date(2026, month, 15)) for month in (9, 11, 12)] == [False, True, True]
-    room.change_centre(session, clay.centre_id, active=False)
+    offered.offer(session, CENTRES, clay.centre_id, active=False)
     assert not is_open(other, date(2026, 11, 15))
     with pytest.raises(PortfolioError):
         room.open_centre(session, CentreOpening(clay.centre_id, year.year_id, LAST, None, FIRST))

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from sqlmodel import select
 
-from portfolio.archive import people, school, tables
+from portfolio.archive import people, room, school, tables
 from portfolio.errors import NotFound, PortfolioError, Refused
 from portfolio.flows import releases, roster
 from portfolio.flows import school as schools
@@ -222,19 +222,18 @@ def test_school_files_name_classes_and_numbers_that_are_there(library, tmp_path:
 def test_what_is_there_already_is_refused(library, tmp_path: Path) -> None:
     """A second year of one label, class, medium or center; a number that another holds; one child that is two."""
     take(library, tmp_path, make_pupils(classes=("3A",), children=2))
-    with pytest.raises(Refused) as medium:
-        schools.add_medium(library, "crayon")
-    assert medium.value.code == "school-exists"
-    with pytest.raises(Refused) as center:
-        schools.add_centre(library, "Drawing")
-    assert center.value.code == "school-exists"
     with library.writing(who="teacher", what="tried") as writing:
+        with pytest.raises(Refused) as medium:
+            room.add_medium(writing.session, "crayon")
+        with pytest.raises(Refused) as center:
+            room.add_centre(writing.session, "Drawing")
         with pytest.raises(Refused) as year:
             school.add_year(writing.session, YEAR, starts_on=DAY, ends_on=date(2027, 6, 1))
         with pytest.raises(Refused) as taken:
             people.enrol(writing.session, 1, class_id=1, number=2, from_day=DAY)
         with pytest.raises(Refused) as joined:
             people.join_students(writing.session, 1, 2)
+    assert (medium.value.code, center.value.code) == ("school-exists", "school-exists")
     assert (year.value.code, taken.value.code, joined.value.code) == (
         "school-exists",
         "school-number-taken",

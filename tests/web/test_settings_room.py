@@ -10,15 +10,15 @@ from tests.web.test_settings_time import beside, undo
 
 
 def _labels(app: App) -> list[str]:
-    return [one.medium.label for one in flow.see_media(app.room.library) if one.medium.active]
+    return [one.one.label for one in flow.see_media(app.room.library) if one.one.active]
 
 
-def _medium(app: App, label: str) -> flow.MediumSeen:
-    return next(one for one in flow.see_media(app.room.library) if one.medium.label == label)
+def _medium(app: App, label: str) -> flow.Seen:
+    return next(one for one in flow.see_media(app.room.library) if one.one.label == label)
 
 
-def _centre(app: App, label: str) -> flow.CentreSeen:
-    return next(one for one in flow.see_centres(app.room.library) if one.centre.label == label)
+def _centre(app: App, label: str) -> flow.Seen:
+    return next(one for one in flow.see_centres(app.room.library) if one.one.label == label)
 
 
 def test_a_medium_is_added_with_its_aat_id_and_taken_back(app: App) -> None:
@@ -26,7 +26,7 @@ def test_a_medium_is_added_with_its_aat_id_and_taken_back(app: App) -> None:
     page = app.client.post(
         "/settings/media", data={"label": " glue  resist ", "aat_id": "300053269", "solid": "1"}
     ).text
-    added = _medium(app, "glue resist").medium
+    added = _medium(app, "glue resist").one
     assert (added.aat_id, added.card, added.solid) == ("300053269", None, True)
     assert _labels(app)[-1] == "glue resist"
     assert "three-dimensional, AAT 300053269" in page
@@ -58,37 +58,37 @@ def test_a_medium_is_renamed_everywhere_it_is_shown(app: App) -> None:
     """Its works show the new name; a name that another has is told in its own form only."""
     crayon = _medium(app, "crayon")
     assert crayon.works > 0
-    address = f"/settings/media/{crayon.medium.medium_id}"
+    address = f"/settings/media/{crayon.key}"
     page = app.client.post(address, data={"label": "wax crayon", "aat_id": "", "do": "keep"}).text
-    assert _medium(app, "wax crayon").medium.aat_id is None
+    assert _medium(app, "wax crayon").one.aat_id is None
     assert f"{crayon.works} works in all" in app.client.get("/find?medium=wax+crayon").text
     wrong = app.client.post(address, data={"label": "Pencil", "do": "keep"}).text
-    assert "one of this name already" in beside(wrong, f"label-{crayon.medium.medium_id}")
+    assert "one of this name already" in beside(wrong, f"label-{crayon.key}")
     assert wrong.count("aria-invalid") == 1
     undo(app, page)
-    assert _medium(app, "crayon").medium.aat_id == "300022415"
+    assert _medium(app, "crayon").one.aat_id == "300022415"
 
 
 def test_order_and_retiring(app: App) -> None:
     """Earlier, later, retired (works keep it, it is no longer offered), offered again."""
     first, second = flow.see_media(app.room.library)[:2]
-    address = f"/settings/media/{second.medium.medium_id}"
+    address = f"/settings/media/{second.key}"
     page = app.client.post(address, data={"do": "earlier"}).text
-    assert _labels(app)[:2] == [second.medium.label, first.medium.label]
-    assert f'id="one-{second.medium.medium_id}"' in page
+    assert _labels(app)[:2] == [second.one.label, first.one.label]
+    assert f'id="one-{second.key}"' in page
     undo(app, page)
     app.client.post(address, data={"do": "later"})
-    assert _labels(app)[2] == second.medium.label
+    assert _labels(app)[2] == second.one.label
     app.client.post(address, data={"do": "earlier"})
     app.client.post(address, data={"do": "earlier"})
     app.client.post(address, data={"do": "earlier"})
-    assert _labels(app)[0] == second.medium.label, "the first one stays the first"
+    assert _labels(app)[0] == second.one.label, "the first one stays the first"
     retired = app.client.post(address, data={"do": "retire"}).text
     assert "Retired</h2>" in retired
-    assert second.medium.label not in _labels(app)
-    assert _medium(app, second.medium.label).works == second.works
+    assert second.one.label not in _labels(app)
+    assert _medium(app, second.one.label).works == second.works
     app.client.post(address, data={"do": "offer"})
-    assert second.medium.label in _labels(app)
+    assert second.one.label in _labels(app)
 
 
 def test_what_works_speak_of_is_never_deleted(app: App) -> None:
@@ -97,40 +97,40 @@ def test_what_works_speak_of_is_never_deleted(app: App) -> None:
     """
     used, unused = _medium(app, "crayon"), _medium(app, "stencil")
     assert (used.removable, unused.removable) == (False, True)
-    refused = app.client.post(f"/settings/media/{used.medium.medium_id}", data={"do": "delete"})
+    refused = app.client.post(f"/settings/media/{used.key}", data={"do": "delete"})
     assert refused.status_code == 409
     assert "Retire it" in refused.text
-    printmaking = _centre(app, "printmaking").centre
-    page = app.client.post(f"/settings/media/{unused.medium.medium_id}", data={"do": "delete"}).text
+    printmaking = _centre(app, "printmaking").one
+    page = app.client.post(f"/settings/media/{unused.key}", data={"do": "delete"}).text
     assert "stencil" not in _labels(app)
-    assert unused.medium.medium_id not in _centre(app, "printmaking").centre.medium_ids
+    assert unused.key not in _centre(app, "printmaking").one.medium_ids
     undo(app, page)
-    assert _centre(app, "printmaking").centre == printmaking
+    assert _centre(app, "printmaking").one == printmaking
     assert app.client.post("/settings/media/99999", data={"do": "earlier"}).status_code == 404
 
 
 def test_a_center_is_added_with_its_media_renamed_and_found_by_its_new_name(app: App) -> None:
     """Ticked media are at hand there; after a rename works are found by the new word, after Undo by the old one."""
     app.client.post("/settings/centers", data={"label": "light table", "medium-1": "1", "medium-99999": "1"})
-    assert _centre(app, "light table").centre.medium_ids == (1,)
-    drawing = _centre(app, "drawing").centre
+    assert _centre(app, "light table").one.medium_ids == (1,)
+    drawing = _centre(app, "drawing").one
     assert _centre(app, "drawing").works > 0
     ticks = {f"medium-{one}": "1" for one in drawing.medium_ids[1:]}
     address = f"/settings/centers/{drawing.centre_id}"
     app.desk.words.catch_up()
     page = app.client.post(address, data={"label": "sketching corner", "do": "keep"} | ticks).text
-    assert _centre(app, "sketching corner").centre.medium_ids == drawing.medium_ids[1:]
+    assert _centre(app, "sketching corner").one.medium_ids == drawing.medium_ids[1:]
     app.desk.words.catch_up()
     assert len(app.desk.words.search("sketching").hits) == _centre(app, "sketching corner").works
     undo(app, page)
     app.desk.words.catch_up()
     assert not app.desk.words.search("sketching").hits
-    assert _centre(app, "drawing").centre == drawing
+    assert _centre(app, "drawing").one == drawing
 
 
 def test_centers_are_ordered_retired_and_deleted_when_unused(app: App) -> None:
     """As media; a retired center is not offered on a class's page."""
-    clay = _centre(app, "clay").centre
+    clay = _centre(app, "clay").one
     address = f"/settings/centers/{clay.centre_id}"
     grid = f"/classes/{app.room.classes['3B']}"
     assert f"{grid}/centers/{clay.centre_id}" in app.client.get(grid).text
@@ -138,13 +138,8 @@ def test_centers_are_ordered_retired_and_deleted_when_unused(app: App) -> None:
     assert f"{grid}/centers/{clay.centre_id}" not in app.client.get(grid).text
     app.client.post(address, data={"do": "offer"})
     page = app.client.post(address, data={"do": "delete"}).text
-    assert "clay" not in [one.centre.label for one in flow.see_centres(app.room.library)]
+    assert "clay" not in [one.one.label for one in flow.see_centres(app.room.library)]
     undo(app, page)
-    assert _centre(app, "clay").centre == clay
-    assert (
-        app.client.post(
-            f"/settings/centers/{_centre(app, 'drawing').centre.centre_id}", data={"do": "delete"}
-        ).status_code
-        == 409
-    )
+    assert _centre(app, "clay").one == clay
+    assert app.client.post(f"/settings/centers/{_centre(app, 'drawing').key}", data={"do": "delete"}).status_code == 409
     assert "A name is needed." in app.client.post(address, data={"label": "", "do": "keep"}).text
