@@ -8,21 +8,16 @@ import threading
 import time
 import urllib.request
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 import uvicorn
 
-from portfolio.archive import accounts
 from portfolio.archive.library import Library
 from portfolio.cli import serve as commands
 from portfolio.errors import PortfolioError
 from portfolio.flows import sign_in
-from portfolio.web import roles, run
-from portfolio.web.sign_in import COOKIE
-from tests.web.conftest import App
-from tests.web.room import FAMILY, GIVEN
+from portfolio.web import run
 
 GOOD = "four odd violet goats"
 
@@ -126,24 +121,3 @@ def test_new_password_is_chosen_on_the_machine(
     assert "Browsers signed out: 1" in capsys.readouterr().out
     with Library.open(folder) as library:
         assert sign_in.sign_in(library, "five odd violet goats").secret
-
-
-def test_a_helper_is_let_in_nowhere_yet(app: App) -> None:
-    """not-allowed: a signed-in helper gets a refusal on every teacher's route, and no name on any."""
-    now = datetime.now(UTC)
-    with app.room.library.writing(who="teacher", what="added a helper") as writing:
-        who = accounts.put_account(writing.session, "helper", role=roles.HELPER, password_hash="!", now_utc=now)
-        digest = sign_in._digest("a helper's secret")
-        accounts.start_sign_in(
-            writing.session, who.account_id, secret_sha256=digest, now_utc=now, ends_utc=now + timedelta(hours=1)
-        )
-    headers = {"Cookie": f"{COOKIE}=a helper's secret"}
-    for (method, path), allowed in sorted(roles.ROUTES.items()):
-        if roles.HELPER in allowed:
-            continue
-        for name in ("batch", "question", "work", "student", "class", "show", "photo", "action"):
-            path = path.replace(f"{{{name}_id}}", "1")  # noqa: PLW2901
-        path = path.replace("{key}", "abcdefgh").replace("{rung}", "336").replace("{long_px}", "1600")  # noqa: PLW2901
-        said = app.stranger.request(method, path, headers=headers)
-        assert said.status_code == 403, (method, path)
-        assert not [one for one in (*GIVEN, *FAMILY) if one in said.text], path
