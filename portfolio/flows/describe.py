@@ -10,6 +10,8 @@ from portfolio.errors import PortfolioError
 from portfolio.model.words import LEVELS, Observed
 
 TITLE_MAX = 200
+TAG_MAX = 60
+TAGS_MAX = 40
 
 
 def describe(
@@ -24,6 +26,9 @@ def describe(
     """Change what is given, keep what is ``None``; an empty medium or center takes it away. Gives the action's id."""
     if title is not None and len(title) > TITLE_MAX:
         raise PortfolioError("bad-request", item="The title", found=f"it has more than {TITLE_MAX} letters")
+    if tags is not None and (len(tags) > TAGS_MAX or any(len(one) > TAG_MAX for one in tags)):
+        found = f"a work has at most {TAGS_MAX} tags, each of at most {TAG_MAX} letters"
+        raise PortfolioError("bad-request", item="The tags", found=found)
     with library.writing(who="teacher", what="described a work") as writing:
         session = writing.session
         changes: dict[str, object] = {}

@@ -10,7 +10,7 @@ from portfolio.archive.one_work import ActionSeen, ViewSeen
 from portfolio.errors import NotFound
 from portfolio.flows.desk import teachers_name
 from portfolio.model.finding import WorkShown
-from portfolio.model.school import Medium
+from portfolio.model.school import Centre, Medium
 from portfolio.model.showing import HeldPlace
 from portfolio.model.words import Observed, Said
 
@@ -38,6 +38,7 @@ class WorkSeen:
     mostly: tuple[str, ...]
     actions: tuple[ActionSeen, ...]
     media: tuple[Medium, ...]
+    centers: tuple[Centre, ...]
 
 
 def see_work(library: Library, work_id: int) -> WorkSeen:
@@ -62,4 +63,5 @@ def see_work(library: Library, work_id: int) -> WorkSeen:
             mostly=one_work.mostly(session, work_id),
             actions=one_work.actions(session, work_id),
             media=room.media(session),
+            centers=room.centres(session),
         )

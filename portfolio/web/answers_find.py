@@ -65,6 +65,13 @@ class WorkPage:
     picture: Picture | None
     full_href: str
     views: tuple[ViewLink, ...]
+    open_view: str
+    """The word of the view that is large."""
+    place: str
+    """Which of them it is: "2 of 3"."""
+    before: str
+    """Where the view before it is; empty at the first."""
+    after: str
     facts: tuple[Fact, ...]
     said: tuple[SaidHere, ...]
     tags: tuple[str, ...]
@@ -72,6 +79,10 @@ class WorkPage:
     history: tuple[Step, ...]
     original_href: str
     edge_href: str
+    """Where its edge is set and parts are hidden; both empty when its photo has no pixels to point at."""
+    hide_href: str
     media: tuple[Choice, ...]
+    centers: tuple[Choice, ...]
+    tags_written: str
     plain_title: str
     note: Note | None = None

@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from portfolio.archive.one_work import ActionSeen, ViewSeen
+from portfolio.archive.one_work import ViewSeen
 from portfolio.errors import PortfolioError
 from portfolio.flows.describe import describe
 from portfolio.flows.held_words import decide_waiting
@@ -17,10 +17,11 @@ from portfolio.flows.one_work import SaidSeen, WorkSeen, see_work
 from portfolio.flows.settle import undo as undo_step
 from portfolio.model.showing import Decision
 from portfolio.web import words
-from portfolio.web.answers import Choice, Fact, Note, Said, Step
+from portfolio.web.answers import Choice, Fact, Note, Said
 from portfolio.web.answers_find import SaidHere, ViewLink, WorkPage
 from portfolio.web.desk import desk_of
 from portfolio.web.fields import FormId, Id, OptionalId
+from portfolio.web.happened import steps_of
 from portfolio.web.render import note, note_of, page
 from portfolio.web.walls import large_picture, title_of, wall_picture
 
@@ -31,19 +32,7 @@ WRITTEN: Final = {
     "teacher": "said, and written down by the teacher",
     "helper": "said, and written down by a helper",
 }
-_UNDONE_HERE: Final = frozenset(
-    {
-        "filed a photo",
-        "answered a question",
-        "described a work",
-        "set the edge of a work",
-        "took a work out",
-        "kept what a child wrote",
-        "decided about a name in a child's words",
-    }
-)
-"""Steps about this one work. An import or a batch touches many works, so it is taken back where it was made."""
-
+_ROLES: Final = {"angle": "Another view", "slip": "The slip"}
 _UNDECIDED: Final = note("bad-request", item="The decision", found="it is none of those offered")
 
 
@@ -66,12 +55,16 @@ def _page(
 def change_work(
     request: Request,
     work_id: Id,
+    *,
     title: Annotated[str, Form(max_length=1000)] = "",
     medium: Annotated[str, Form(max_length=200)] = "",
+    center: Annotated[str, Form(max_length=200)] = "",
+    tags: Annotated[str, Form(max_length=3000)] = "",
 ) -> Response:
-    """Keep a new title and medium."""
+    """Keep what the form says of the work, all in one step; an empty field takes away what stood there."""
+    written = [one.strip() for one in tags.split(",") if one.strip()]
     try:
-        describe(desk_of(request).library, work_id, title=title, medium=medium)
+        describe(desk_of(request).library, work_id, title=title, medium=medium, centre=center, tags=written)
     except PortfolioError as error:
         return _page(request, work_id, note=note_of(error), status=error.http)
     return RedirectResponse(f"/works/{work_id}", status_code=303)
@@ -109,9 +102,13 @@ def undo(request: Request, work_id: Id, action_id: FormId) -> Response:
 def work_page(seen: WorkSeen, *, view: int, today: date, note: Note | None = None) -> WorkPage:
     """The answer for one work, with one of its views open."""
     work = seen.work
-    alt = ", ".join(part for part in (title_of(work), words.capital(work.medium)) if part)
     open_view = next((one for one in seen.views if one.view_id == view), seen.views[0] if seen.views else None)
     key = open_view.derived_key if open_view else None
+    views = _views(seen, open_view)
+    at = next((at for at, one in enumerate(views) if one.open), 0)
+    set_by_hand = f"view={open_view.view_id}" if open_view and open_view.measured else ""
+    shows = views[at].word.lower() if at else ""
+    alt = ", ".join(part for part in (title_of(work), words.capital(work.medium), shows) if part)
     who = words.listed([name for _, name in seen.makers]) or "nobody is known"
     made = words.day_plain(work.made_on, today=today)
     about = [f"{work.class_label}, number {work.number}", words.capital(work.medium), made]
@@ -124,27 +121,40 @@ def work_page(seen: WorkSeen, *, view: int, today: date, note: Note | None = Non
         student_href=f"/students/{seen.makers[0][0]}" if seen.makers else "/students",
         picture=large_picture(key, work, alt=alt) if key else None,
         full_href=f"/pictures/{key}/2016" if key else "",
-        views=tuple(_view(one, seen, open_view) for one in seen.views if one.derived_key),
+        views=views,
+        open_view=views[at].word if views else "",
+        before=views[at - 1].href if at > 0 else "",
+        after=views[at + 1].href if at + 1 < len(views) else "",
+        place=f"{at + 1} of {len(views)}",
         facts=tuple(_facts(seen, today)),
         said=tuple(_said(one) for one in seen.said),
         tags=seen.tags,
         observations=tuple(
             Fact(one.what, f"{one.level}{', ' + one.note if one.note else ''}") for one in seen.observed
         ),
-        history=tuple(_steps(seen, today)),
+        history=steps_of(seen, today=today),
         original_href=f"/photos/{open_view.photo_id}/original" if open_view else "",
-        edge_href=f"/works/{work.work_id}/edge?view={open_view.view_id}" if open_view else "",
+        edge_href=f"/works/{work.work_id}/edge?{set_by_hand}" if set_by_hand else "",
+        hide_href=f"/works/{work.work_id}/hide?{set_by_hand}" if set_by_hand else "",
         media=_media(seen),
+        centers=_centers(seen),
+        tags_written=", ".join(seen.tags),
         plain_title=work.title,
         note=note,
     )
 
 
-def _view(one: ViewSeen, seen: WorkSeen, open_view: ViewSeen | None) -> ViewLink:
-    word = one.role.capitalize()
-    assert one.derived_key is not None
-    small = wall_picture(one.derived_key, width_mm=None, height_mm=None, alt="")
-    return ViewLink(f"/works/{seen.work.work_id}?view={one.view_id}", word, small, one is open_view)
+def _views(seen: WorkSeen, open_view: ViewSeen | None) -> tuple[ViewLink, ...]:
+    """The views that have a picture. Of several with one role each says which it is: "Detail 2"."""
+    shown = [one for one in seen.views if one.derived_key]
+    roles = [one.role for one in shown]
+    found = []
+    for at, one in enumerate(shown):
+        nth = f" {roles[: at + 1].count(one.role)}" if roles.count(one.role) > 1 else ""
+        word = f"{_ROLES.get(one.role, one.role.capitalize())}{nth}"
+        small = wall_picture(one.derived_key or "", width_mm=None, height_mm=None, alt="")
+        found.append(ViewLink(f"/works/{seen.work.work_id}?view={one.view_id}#picture", word, small, one is open_view))
+    return tuple(found)
 
 
 def _facts(seen: WorkSeen, today: date) -> list[Fact]:
@@ -185,21 +195,15 @@ def _said(seen: SaidSeen) -> SaidHere:
     )
 
 
-def _steps(seen: WorkSeen, today: date) -> list[Step]:
-    found = [_step(one, today) for one in seen.actions]
-    several = len(seen.views) > 1
-    why = [(f"Why it is here: {one.reason}", f"({one.role})" if several else "") for one in seen.views if one.reason]
-    return [*found, *(Step(text, role) for text, role in why)]
-
-
-def _step(one: ActionSeen, today: date) -> Step:
-    by = {"teacher": "You", "program": "Portfolio"}.get(one.who, f"A {one.who}")
-    undone = " This was undone." if one.undone else ""
-    may_undo = not one.undone and not one.is_undo and one.what in _UNDONE_HERE
-    return Step(f"{by} {one.what}.{undone}", words.moment(one.at_utc, today=today), one.action_id if may_undo else None)
-
-
 def _media(seen: WorkSeen) -> tuple[Choice, ...]:
-    chosen = seen.work.medium or ""
-    listed = [one.label for one in seen.media if one.active or one.label == chosen]
-    return (Choice("", "not known", not chosen), *(Choice(one, words.capital(one), one == chosen) for one in listed))
+    return _picks([(one.label, one.active) for one in seen.media], seen.work.medium or "", none="not known")
+
+
+def _centers(seen: WorkSeen) -> tuple[Choice, ...]:
+    return _picks([(one.label, one.active) for one in seen.centers], seen.work.centre or "", none="none")
+
+
+def _picks(labels: list[tuple[str, bool]], chosen: str, *, none: str) -> tuple[Choice, ...]:
+    """A list to pick from; one that is no longer offered stays for the work that has it."""
+    listed = [label for label, active in labels if active or label == chosen]
+    return (Choice("", none, not chosen), *(Choice(one, words.capital(one), one == chosen) for one in listed))

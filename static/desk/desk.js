@@ -4,6 +4,8 @@ import { wakeAdding } from "./add.js";
 import { wakeCorners } from "./edge.js";
 import { wakeNames } from "./names.js";
 import { wakeTabs } from "./tabs.js";
+import { wakeViews } from "./views.js";
+import { wakeZoom } from "./zoom.js";
 
 document.documentElement.classList.add("scripted");
 wakeTabs();
@@ -11,3 +13,5 @@ wakeNames();
 wakeKeys(document.querySelector("[data-keys]"));
 wakeAdding(document.querySelector("#add"));
 wakeCorners(document.querySelector("[data-corners]"));
+wakeZoom(document.querySelector("[data-zoom]"));
+wakeViews(document.querySelector("#views"));
