@@ -90,8 +90,6 @@ def _problems(said: Said, holders: Mapping[int, int]) -> dict[str, str]:
     nobody = sorted(said.numbers - holders.keys())
     if nobody:
         problems["numbers"] = f"Nobody holds number {nobody[0]} now."
-    if not said.numbers:
-        problems["numbers"] = "Say which numbers, like 1-5, 8, or all."
     if not said.audiences:
         problems["audiences"] = "Choose at least one."
     if said.to_day is not None and said.to_day < said.from_day:

@@ -19,6 +19,7 @@ class BackupState:
     """How far the backup is, or how the last one ended since the app was opened."""
 
     running: bool = False
+    folder: Path | None = None
     what: str = ""
     done: int = 0
     of: int = 0
@@ -51,7 +52,7 @@ class BackupJob:
         with self._lock:
             if self._state.running:
                 raise Refused("backup-busy")
-            self._state = BackupState(running=True, what="the records", of=1)
+            self._state = BackupState(running=True, folder=folder, what="the records", of=1)
             self._thread = threading.Thread(target=self._work, args=(library, folder), daemon=True, name="backup")
             self._thread.start()
 

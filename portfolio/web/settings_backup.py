@@ -67,7 +67,8 @@ def backup_page(request: Request, *, folder: str | None = None, problem: str = "
     desk = desk_of(request)
     last, state = flow.last_backup(desk.library), desk.backup.state
     places = [str(place) for place in plugged_in()]
-    usual = str(last.folder) if last else next(iter(places), "")
+    used = state.folder or (last.folder if last else None)
+    usual = str(used) if used else next(iter(places), "")
     return BackupPage(
         frame=settings_frame(request, _HERE),
         last=last_words(last),

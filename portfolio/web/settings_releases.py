@@ -126,8 +126,11 @@ def _said(request: Request, class_id: int, typed: Typed) -> Said:
     desk = desk_of(request)
     _, rows = flow.see_releases(desk.library, class_id, today=desk.today())
     numbers = read_numbers(typed.raw("numbers"), everyone={one.child.number for one in rows})
-    if numbers is None:
-        typed.problems["numbers"] = f"Write numbers from 1 to {NUMBER_MAX}, like 1-5, 8, or all."
+    if not numbers:
+        like = "like 1-5, 8, or all."
+        typed.problems["numbers"] = (
+            f"Write numbers from 1 to {NUMBER_MAX}, {like}" if numbers is None else f"Say which numbers, {like}"
+        )
     if typed.raw("answer") not in _ANSWERS:
         typed.problems["answer"] = "Say which."
     from_day, to_day = typed.day("from_day"), typed.day("to_day", needed=False)

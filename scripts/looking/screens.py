@@ -68,6 +68,14 @@ def screens_of(desk: Desk) -> Iterator[Screen]:
         Screen("settings", "/settings"),
         Screen("devices", "/settings/devices"),
         Screen("people", "/settings/people"),
+        Screen("year", "/settings/year"),
+        Screen("timetable", "/settings/timetable"),
+        Screen("days", "/settings/days"),
+        Screen("media", "/settings/media"),
+        Screen("centers", "/settings/centers"),
+        Screen("password", "/settings/password"),
+        Screen("backup", "/settings/backup"),
+        Screen("about", "/settings/about"),
         Screen("helper", "/helper", role=sign_in.HELPER),
         Screen("more", "/more"),
     )
@@ -78,6 +86,7 @@ def screens_of(desk: Desk) -> Iterator[Screen]:
     if picks.classes:
         group = picks.classes[-1]
         yield Screen("class", f"/classes/{group.class_id}")
+        yield Screen("releases", f"/settings/releases?class_id={group.class_id}")
         yield Screen("class-by-center", f"/classes/{group.class_id}?by=center")
         yield Screen("observing", f"/classes/{group.class_id}/saw")
         yield Screen("roll", f"/students?class={group.label}")

@@ -89,6 +89,7 @@ def test_progress_asks_again_until_it_is_done(app: App, tmp_path: Path, monkeypa
         time.sleep(0.005)
     page = app.client.get("/settings/backup/state").text
     assert "Copying the photos: 3 of 8." in page
+    assert f'value="{tmp_path / "a"}"' in app.client.get("/settings/backup").text, "the folder that it goes to"
     assert 'hx-get="/settings/backup/state"' in page
     with pytest.raises(Refused, match="made already"):
         app.desk.backup.start(app.room.library, tmp_path / "b")
