@@ -113,7 +113,7 @@ def test_what_was_written_today_is_seen_taken_back_and_brought_back(app: App) ->
     text = app.client.get(PAGE).text
     assert "a purple &lt;whale&gt;" in text
     assert f'href="/works/{work_id}#words"' in text
-    assert "A station kept what a child wrote." in app.client.get(f"/works/{work_id}").text
+    assert "A child wrote about it at the reflection station." in app.client.get(f"/works/{work_id}").text
 
     def step(text: str) -> str:
         found = re.search(r'name="action_id" value="(\d+)"><input type="hidden" name="taken"', text)
