@@ -233,6 +233,18 @@ _TABLE: dict[str, Sentence] = {
         Exit.LIBRARY,
         422,
     ),
+    "original-unreadable": Sentence(
+        "The original of {item} cannot be read from the library's disk ({found}).",
+        "Everything else is backed up, and its copy in an earlier backup is kept. Have the disk looked at soon.",
+    ),
+    "sidecar-unreadable": Sentence(
+        "The file {item} cannot be read from the library's disk ({found}).",
+        "Everything else is backed up, and the records hold what it says. Have the disk looked at soon.",
+    ),
+    "backup-file-unreadable": Sentence(
+        "{item} cannot be read from its disk.",
+        "The other files are whole. Use another backup for this one.",
+    ),
     "backup-file-missing": Sentence(
         "{item} is missing.",
         "The other files are whole. Use another backup for this one.",

@@ -23,7 +23,7 @@ from typing import Final, Self
 
 from filelock import FileLock, Timeout
 
-from portfolio.archive.originals import CHUNK, FULL, sync_folder
+from portfolio.archive.originals import CHUNK, FULL, SourceError, sync_folder
 from portfolio.errors import DiskError, LibraryError, PortfolioError, Problem, Refused
 
 MANIFEST: Final = "manifest-sha256.txt"
@@ -63,7 +63,7 @@ def original_of(name: str) -> str | None:
 
 @dataclass(frozen=True, slots=True)
 class Bad:
-    """A file of a bag that is not what its manifest says. ``code``: missing or altered."""
+    """A file of a bag that is not what its manifest says. ``code``: missing, altered or unreadable."""
 
     name: str
     code: str
@@ -136,11 +136,20 @@ class Bag:
         listed = self.manifest()
         found = []
         for done, (name, digest) in enumerate(listed.items(), start=1):
-            now = digest_of(self.path(name))
-            if now != digest:
-                found.append(Bad(name, "backup-file-missing" if now is None else "backup-file-altered"))
+            code = self._trouble(name, digest)
+            if code is not None:
+                found.append(Bad(name, code))
             told(done, len(listed))
         return tuple(found)
+
+    def _trouble(self, name: str, digest: str) -> str | None:
+        try:
+            now = digest_of(self.path(name))
+        except SourceError:
+            return "backup-file-unreadable"
+        if now == digest:
+            return None
+        return "backup-file-missing" if now is None else "backup-file-altered"
 
 
 class NewBackup:
@@ -265,10 +274,9 @@ def refuse_place(folder: Path, *, identity: str) -> None:
         if bag.identity() != identity:
             raise Refused("backup-of-another")
         return
-    begun = {_ARRIVING, _LOCK, "data"}
-    if any(entry.name not in begun for entry in folder.iterdir()):
-        raise Refused("backup-place", found="it holds other files")
-    if (folder / "data").exists() and not (folder / _LOCK).exists():
+    there = {entry.name for entry in folder.iterdir() if not entry.name.startswith(".")}  # systems leave such files
+    begun = {_ARRIVING, _LOCK, "data"} if _LOCK in there else set()
+    if there - begun:
         raise Refused("backup-place", found="it holds other files")
 
 
@@ -335,26 +343,40 @@ def _sync(path: Path) -> None:
 
 
 def digest_of(path: Path) -> str | None:
-    """The SHA-256 of a plain file; ``None`` when there is none (a link to elsewhere is none)."""
+    """The SHA-256 of a plain file; ``None`` when there is none (a link to elsewhere is none).
+
+    Raises ``SourceError`` when its disk cannot read it.
+    """
     if path.is_symlink() or not path.is_file():
         return None
-    try:
-        with path.open("rb") as stream:
-            return hashlib.file_digest(stream, "sha256").hexdigest()
-    except FileNotFoundError:  # gone since we looked
-        return None
+    digest = hashlib.sha256()
+    for chunk in _chunks(path):
+        digest.update(chunk)
+    return digest.hexdigest()
 
 
 def copy(source: Path, target: Path) -> str:
-    """Copy a file's bytes and make them durable; gives the SHA-256 of what was written."""
+    """Copy a file's bytes and make them durable; gives the SHA-256 of what was written.
+
+    Raises ``SourceError`` when the disk of ``source`` cannot read it: trouble with that one file.
+    """
     digest = hashlib.sha256()
-    with source.open("rb") as stream, target.open("wb") as out:
-        while chunk := stream.read(CHUNK):
+    with target.open("wb") as out:
+        for chunk in _chunks(source):
             digest.update(chunk)
             out.write(chunk)
         out.flush()
         os.fsync(out.fileno())
     return digest.hexdigest()
+
+
+def _chunks(path: Path) -> Iterator[bytes]:
+    try:
+        with path.open("rb") as stream:
+            while chunk := stream.read(CHUNK):
+                yield chunk
+    except OSError as error:
+        raise SourceError(error.errno, error.strerror) from error
 
 
 @contextmanager

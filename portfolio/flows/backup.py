@@ -23,7 +23,7 @@ from portfolio.archive import backups, doctor, settings, snapshot
 from portfolio.archive.backups import Done
 from portfolio.archive.bag import Bad, Bag, NewBackup, copy, disk_of_backup, original_of, refuse_place
 from portfolio.archive.library import DATABASE, Library
-from portfolio.archive.originals import sync_folder
+from portfolio.archive.originals import SourceError, sync_folder
 from portfolio.archive.snapshot import Snapshot
 from portfolio.errors import DiskError, LibraryError, Problem, Refused
 from portfolio.flows.indexing import Words
@@ -100,7 +100,7 @@ def back_up(library: Library, folder: Path, *, now: datetime | None = None, told
         into.take_written(_DATABASE)
         holds = snapshot.look_at(copied)
         new_originals, new_bytes, problems = _take_originals(library, into, holds=holds, told=told)
-        _take_small_files(library, into, told=told)
+        problems += _take_small_files(library, into, told=told)
         at_utc = now or datetime.now(UTC)
         into.finish(_info(holds, at_utc))
     originals = sum(original_of(name) is not None for name in into.listed)
@@ -121,14 +121,24 @@ def _take_originals(
     for done, sha in enumerate(new):
         told("the photos", done, len(new))
         source = library.originals.path(sha)
-        code = "original-missing" if not source.is_file() else "original-altered"
-        if code == "original-altered" and into.take_original(sha, source):
+        problem = _take_original(into, sha, source)
+        if problem is None:
             copied += source.stat().st_size
             continue
-        problems.append(Problem(code, f"a photo ({sha[:8]})"))
+        problems.append(problem)
         if into.has_original(sha):
             into.keep_original(sha)
     return len(new) - len(problems), copied, tuple(problems)
+
+
+def _take_original(into: NewBackup, sha256: str, source: Path) -> Problem | None:
+    item = f"a photo ({sha256[:8]})"
+    if not source.is_file():
+        return Problem("original-missing", item)
+    try:
+        return None if into.take_original(sha256, source) else Problem("original-altered", item)
+    except SourceError as error:
+        return Problem("original-unreadable", item, error.strerror or "unknown reason")
 
 
 def _bytes_of(library: Library, digests: list[str]) -> int:
@@ -141,14 +151,20 @@ def _refuse_full(folder: Path, needed: int) -> None:
         raise DiskError("backup-full")
 
 
-def _take_small_files(library: Library, into: NewBackup, *, told: Told) -> None:
+def _take_small_files(library: Library, into: NewBackup, *, told: Told) -> tuple[Problem, ...]:
+    """Settings and sidecars. One that cannot be read is told; the records hold the same."""
     small = [(f"data/{name}", library.folder / name) for name in (settings.FILE_NAME, backups.IDENTITY_FILE)]
     found = sorted(library.sidecars.rglob("*.json"))
     small += [(f"{_SIDECARS}{path.relative_to(library.sidecars).as_posix()}", path) for path in found]
+    problems = []
     for done, (name, path) in enumerate(small):
         if done % 50 == 0:
             told("the records beside the photos", done, len(small))
-        into.take(name, path)
+        try:
+            into.take(name, path)
+        except SourceError as error:
+            problems.append(Problem("sidecar-unreadable", name, error.strerror or "unknown reason"))
+    return tuple(problems)
 
 
 def _info(holds: Snapshot, at_utc: datetime) -> dict[str, str]:
@@ -227,11 +243,19 @@ def _copy_all(bag: Bag, names: list[str], *, listed: dict[str, str], target: Pat
     for done, name in enumerate(names, start=1):
         place = target / Path(name).relative_to("data")
         place.parent.mkdir(parents=True, exist_ok=True)
-        if copy(bag.path(name), place) != listed[name]:
+        if _copied(bag.path(name), place) != listed[name]:
             raise _damaged((Bad(name, "backup-file-altered"),), of=len(listed))
         told("the library's files", done, len(names))
     for folder in (target, *(path for path in target.rglob("*") if path.is_dir())):
         sync_folder(folder)
+
+
+def _copied(source: Path, place: Path) -> str | None:
+    """The digest of what was copied; ``None`` when the backup's disk could not read it after all."""
+    try:
+        return copy(source, place)
+    except SourceError:
+        return None
 
 
 def _make_records_whole(target: Path) -> bool:

@@ -23,6 +23,7 @@ from typer.testing import CliRunner
 
 from portfolio.archive import backups, bag, doctor, tables
 from portfolio.archive.library import DATABASE, Library
+from portfolio.archive.originals import SourceError
 from portfolio.cli.app import app
 from portfolio.errors import DiskError, LibraryError, PortfolioError, Refused
 from portfolio.flows import backup as flow
@@ -385,3 +386,36 @@ def test_backup_and_restore_at_the_command_line(filled: Library, tmp_path: Path)
     left = run.invoke(app, ["restore", stick, str(tmp_path / "again"), "--leave-out-damaged"])
     assert left.exit_code == 3
     assert "portfolio.toml" in left.stdout
+
+
+def test_a_file_that_its_disk_cannot_read_is_told_and_the_rest_goes_on(
+    filled: Library, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A bad spot of the library's disk costs one photo or sidecar, one of the stick is named; nothing else stops."""
+    stick = tmp_path / "stick"
+    photo = min(digests(filled.folder))
+    plain, bad_spots = bag._chunks, {photo, "school.json"}
+
+    def chunks(path: Path):
+        if path.name in bad_spots:
+            raise SourceError(5, "Input/output error")
+        yield from plain(path)
+
+    monkeypatch.setattr(bag, "_chunks", chunks)
+    done = flow.back_up(filled, stick)
+    assert sorted(one.code for one in done.problems) == ["original-unreadable", "sidecar-unreadable"]
+    assert (done.works, done.originals) == (6, 5)
+    bad_spots.clear()
+    assert_whole(stick)
+    flow.back_up(filled, stick)
+    bad_spots.add(photo)
+    assert [one.code for one in flow.check_backup(stick)] == ["backup-file-unreadable"]
+    assert flow.restore(stick, tmp_path / "back", leave_out_damaged=True).originals == 5
+
+
+def test_hidden_files_of_the_system_are_no_other_files(filled: Library, tmp_path: Path) -> None:
+    """What a system leaves in every folder it opens does not keep a backup out."""
+    (tmp_path / "stick").mkdir()
+    (tmp_path / "stick/.folder-view").write_text("x")
+    assert flow.back_up(filled, tmp_path / "stick").originals == 6
+    assert_whole(tmp_path / "stick")
