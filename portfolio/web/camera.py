@@ -24,9 +24,9 @@ from portfolio.web.answers_camera import CameraPage, CameraStart
 from portfolio.web.desk import Desk, desk_of
 from portfolio.web.fields import FormId, Id, IdWord, id_in
 from portfolio.web.guard import PICTURE_MAX
+from portfolio.web.listening import is_loopback
 from portfolio.web.picks import class_choices, medium_choices
 from portfolio.web.render import page, plain
-from portfolio.web.sign_in import is_loopback
 
 router = APIRouter(include_in_schema=False)
 

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import gc
-import os
-import socket
 import threading
 import webbrowser
 from collections.abc import Callable
@@ -15,14 +13,14 @@ from typing import Final
 import uvicorn
 
 from portfolio.archive.library import Library
-from portfolio.errors import PortfolioError, Refused
+from portfolio.errors import Refused
 from portfolio.flows import sign_in
 from portfolio.flows.indexing import Words
 from portfolio.web.app import LOOPBACK_HOSTS, create_app
 from portfolio.web.desk import Desk
+from portfolio.web.listening import bound, is_loopback
 from portfolio.web.reading_batches import PhotoWorkers, reader_for
 from portfolio.web.roster_shelf import RosterShelf
-from portfolio.web.sign_in import is_loopback
 
 USUAL_PORT: Final = 8765
 _CLOSING_SECONDS: Final = 10
@@ -49,7 +47,7 @@ def serve(
     """
     if not is_loopback(host):
         raise Refused("only-this-computer", item="This address")
-    with Library.open(folder) as library, bound(host, port) as listening:
+    with Library.open(folder) as library, bound(host, port, usual=USUAL_PORT) as listening:
         desk = open_desk(library, demo=demo, today=today)
         address = f"http://{_in_url(host)}:{listening.getsockname()[1]}/"
         desk.reader.start_unfinished()
@@ -91,24 +89,6 @@ def open_desk(library: Library, *, demo: bool = False, today: date | None = None
         today=(lambda: today) if today else date.today,
         demo=demo,
     )
-
-
-def bound(host: str, port: int | None) -> socket.socket:
-    """A listening socket, so that the port is ours before anything is said about it."""
-    family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    last: OSError | None = None
-    for wanted in (USUAL_PORT, 0) if port is None else (port,):
-        listening = socket.socket(family, socket.SOCK_STREAM)
-        if os.name == "posix":  # closed a moment ago, the port is ours again; Windows would share it with a stranger
-            listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        try:
-            listening.bind((host, wanted))
-        except OSError as error:
-            listening.close()
-            last = error
-        else:
-            return listening
-    raise PortfolioError("port-in-use", item=f"Port {port}") from last
 
 
 def _in_url(host: str) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import ipaddress
 from datetime import UTC, datetime
 from typing import Annotated, Final
 
@@ -14,6 +13,7 @@ from portfolio.flows import desk as desk_flow
 from portfolio.flows import sign_in as flow
 from portfolio.flows.helpers import see_helpers
 from portfolio.web.desk import desk_of
+from portfolio.web.listening import is_loopback
 from portfolio.web.render import note_of, plain
 from portfolio.web.roles import HOMES
 
@@ -128,16 +128,6 @@ def _check_same(password: str, again: str) -> None:
 def _only_here(request: Request) -> None:
     if not is_loopback(request.client.host if request.client else ""):
         raise Refused("not-allowed", item="Setting up")
-
-
-def is_loopback(host: str) -> bool:
-    """Whether an address means this computer itself."""
-    if host == "localhost":
-        return True
-    try:
-        return ipaddress.ip_address(host.strip("[]")).is_loopback
-    except ValueError:
-        return False
 
 
 @router.get("/enter/{code}")

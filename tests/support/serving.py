@@ -11,7 +11,7 @@ import uvicorn
 
 from portfolio.web.app import create_app
 from portfolio.web.desk import Desk
-from portfolio.web.run import bound
+from portfolio.web.listening import bound
 
 
 @contextmanager
