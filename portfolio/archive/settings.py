@@ -59,5 +59,7 @@ def _kind(kind: type) -> str:
 
 
 def save(folder: Path, settings: Settings) -> None:
-    """Write the settings, every value spelled out."""
-    (folder / FILE_NAME).write_text(tomli_w.dumps(asdict(settings)), encoding="utf-8")
+    """Write the settings, every value spelled out; cut off, the file is the old one or the new one."""
+    temp = folder / f"{FILE_NAME}.new"
+    temp.write_text(tomli_w.dumps(asdict(settings)), encoding="utf-8")
+    temp.replace(folder / FILE_NAME)

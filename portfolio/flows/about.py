@@ -40,10 +40,6 @@ class About:
     version: str
     license: str
     folder: Path
-    photo_seconds: int
-    photo_memory_mb: int
-    photo_max_mb: int
-    free_space_mb: int
     packages: tuple[Part, ...]
     files: tuple[Part, ...]
 
@@ -60,15 +56,10 @@ DATA: Final = (
 
 def about(library: Library) -> About:
     """Everything that the page says."""
-    told = library.settings
     return About(
         version=__version__,
         license="Apache-2.0",
         folder=library.folder.resolve(),
-        photo_seconds=told.photo_seconds,
-        photo_memory_mb=told.photo_memory_mb,
-        photo_max_mb=told.photo_max_mb,
-        free_space_mb=told.free_space_mb,
         packages=packages(),
         files=(*_vendored(), *_fonts(), *DATA),
     )

@@ -229,7 +229,13 @@ class AboutPage:
     frame: SettingsFrame
     program: tuple[Fact, ...]
     folder: str
-    limits: tuple[Fact, ...]
+    limits: tuple[Field, ...]
+    kept: str
+    """What was kept a moment ago."""
+    before: tuple[tuple[str, int], ...]
+    """The limits before that, to be put back."""
+    usual: tuple[tuple[str, int], ...]
+    """The limits of a new library; empty when they are in force."""
     packages: tuple[Fact, ...]
     packages_words: str
     files: tuple[Fact, ...]

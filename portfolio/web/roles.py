@@ -143,6 +143,7 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("GET", "/settings/password"): _TEACHER,
     ("POST", "/settings/password"): _TEACHER,
     ("GET", "/settings/about"): _TEACHER,
+    ("POST", "/settings/about/limits"): _TEACHER,
     ("GET", "/settings/backup"): _TEACHER,
     ("POST", "/settings/backup"): _TEACHER,
     ("GET", "/settings/backup/state"): _TEACHER,

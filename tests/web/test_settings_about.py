@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 
+import pytest
+
 from portfolio import __version__
+from portfolio.archive import settings
+from portfolio.errors import PortfolioError
 from portfolio.flows import about as flow
+from portfolio.flows import limits
 from portfolio.flows.about import Part
 from tests.web.conftest import App
+from tests.web.test_settings_time import beside
 
 ROOT = Path(__file__).parents[2]
 
@@ -49,3 +56,37 @@ def test_files_of_others_are_told() -> None:
     files = [*flow._vendored(), *flow._fonts(), *flow.DATA]
     assert Part("htmx.org", "2.0.11", "0BSD") in files
     assert [one.name for one in files if "typeface" in one.name] == ["Andika (typeface)", "Besley (typeface)"]
+
+
+def _limits(app: App) -> dict[str, int]:
+    return limits.limits_now(app.room.library)
+
+
+def test_what_a_photo_may_cost_is_kept_and_taken_back(app: App) -> None:
+    """In force at once and after the next start; Undo puts back what stood before, one press the usual ones."""
+    before = _limits(app)
+    page = app.client.post("/settings/about/limits", data=before | {"photo_seconds": "90"}).text
+    assert _limits(app) == before | {"photo_seconds": 90}
+    assert settings.load(app.room.library.folder).photo_seconds == 90
+    assert settings.load(app.room.library.folder).executor == "thread", "what is not in the form stays"
+    form = page.partition("kept-line")[2].partition("</form>")[0]
+    back = dict(re.findall(r'name="(\w+)" value="(\d+)"', form))
+    assert "Taken back." in app.client.post("/settings/about/limits", data=back).text
+    assert _limits(app) == before
+    app.client.post("/settings/about/limits", data=limits.usual_limits())
+    assert "Back to the usual ones" not in app.client.get("/settings/about").text
+    app.client.post("/settings/about/limits", data=before)
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"), [("4", "from 5 to 600"), ("", "A number is needed."), ("x", "from 5 to 600")]
+)
+def test_a_limit_out_of_bounds_is_told_beside_the_field(app: App, typed: str, said: str) -> None:
+    """Nothing is changed."""
+    before = _limits(app)
+    answer = app.client.post("/settings/about/limits", data=before | {"photo_seconds": typed})
+    assert answer.status_code == 422
+    assert said in beside(answer.text, "photo_seconds")
+    assert _limits(app) == before
+    with pytest.raises(PortfolioError):
+        limits.keep_limits(app.room.library, before | {"photo_max_mb": 0})
