@@ -172,6 +172,12 @@ _TABLE: dict[str, Sentence] = {
         "The original of {item} is missing from the library.",
         "The record is kept. Restore the original from a backup.",
     ),
+    "original-coming": Sentence(
+        "The original of {item} is still on its way.",
+        "A small picture of it is shown until then. Leave the page that sends it open, or add this photo again.",
+        Exit.NOT_FOUND,
+        404,
+    ),
     "original-altered": Sentence(
         "The original of {item} is no longer the same bytes as when it was stored.",
         "Nothing was overwritten. Restore the original from a backup.",

@@ -46,6 +46,7 @@ def check(library: Library, *, whole: bool = False) -> Health:
         known = dict(session.exec(select(tables.Photo.sha256, tables.Photo.id)).all())
         works = len(session.exec(select(tables.Work.id)).all())
     stored = set(library.originals.all())
+    known = {sha: key for sha, key in known.items() if not library.stand_ins.has(sha)}
     missing = sorted(set(known) - stored, key=lambda sha: known[sha] or 0)
     problems += [Problem("original-missing", f"photo {known[sha]}") for sha in missing]
     problems += [Problem("original-unknown", f"An original ({sha[:8]})") for sha in sorted(stored - set(known))]

@@ -102,6 +102,8 @@ def undo(session: Session, action_id: int, *, undoing_id: int) -> list[int]:
     action = rows.existing(session, Action, action_id, item=f"Step {action_id}")
     if action.undone:
         raise Refused("cannot-undo", item=f"Step {action_id}", found="it was undone before")
+    if action.what == ORIGINAL_CAME:
+        raise Refused("cannot-undo", item=f"Step {action_id}", found="the original is there now")
     lines = session.exec(
         select(HistoryLine).where(HistoryLine.action_id == action_id).order_by(HistoryLine.id.desc())  # type: ignore[union-attr]
     ).all()
@@ -120,11 +122,17 @@ def undo(session: Session, action_id: int, *, undoing_id: int) -> list[int]:
     return sorted({work for line in lines for work in _works(line)})
 
 
+def tell(session: Session, action_id: int, what: str) -> None:
+    """Say what an action was, where that only shows while it is done."""
+    session.get_one(Action, action_id).what = what
+
+
 def _put_back(session: Session, line: HistoryLine) -> None:
     kind = rows.class_of(line.subject)
     key = line.subject_id or (line.after or line.before)["key"]
     now = session.get(kind, key)
-    if line.after is not None and (now is None or rows.dump(now) != line.after):
+    told = _told(line.subject, line.after or {})
+    if line.after is not None and (now is None or _told(line.subject, rows.dump(now)) != told):
         raise Refused("cannot-undo", item=f"Step {line.action_id}", found="it was changed again afterwards")
     if line.before is None:
         session.delete(now)
@@ -132,6 +140,11 @@ def _put_back(session: Session, line: HistoryLine) -> None:
         session.add(rows.load(line.subject, line.before))
     else:
         _restore(now, line)
+
+
+def _told(subject: str, row: rows.Row) -> rows.Row:
+    """A row without what changes by itself when an original arrives: that is nobody's step and is never put back."""
+    return {name: value for name, value in row.items() if subject != "photo" or name not in ARRIVES}
 
 
 def _restore(now: SQLModel | None, line: HistoryLine) -> None:
@@ -151,6 +164,9 @@ def _works(line: HistoryLine) -> set[int]:
     return {key for unit, key in _units(told) if unit == "work"}
 
 
+ORIGINAL_CAME = "received an original"
+ARRIVES = frozenset({"sha256", "size_bytes", "coming"})
+"""Columns of a photo that change when its original takes the place of its stand-in."""
 SIZES_CORRECTED = "corrected the sizes of a batch"
 OBSERVED = "noted what she saw"
 CENTER_OPENED = "opened a center"

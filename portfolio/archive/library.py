@@ -1,7 +1,8 @@
 """The library on disk: records, originals, sidecars, and the two doors to them, reading and writing.
 
 ``library/`` holds ``portfolio.db`` · ``originals/ab/<sha256>`` · ``sidecars/`` · ``derived/`` and ``index/`` (can be
-deleted) · ``arriving/`` (files on their way) · ``published/`` · ``portfolio.toml`` · ``library.lock``.
+deleted) · ``arriving/`` (files on their way) · ``stand-ins/`` (small pictures of them) · ``published/`` ·
+``portfolio.toml`` · ``library.lock``.
 """
 
 from __future__ import annotations
@@ -47,6 +48,7 @@ class Library:
         self.settings: Settings = settings.load(folder)
         self.originals = Originals(folder / "originals")
         self.arriving = Arriving(folder / "arriving")
+        self.stand_ins = Originals(folder / "stand-ins")
         self.sidecars = folder / "sidecars"
         self.derived = folder / "derived"
         self.index = folder / "index"
@@ -91,6 +93,7 @@ class Library:
             for folder in (self.sidecars, self.derived, self.index, self.published):
                 folder.mkdir(exist_ok=True)
             self.originals.prepare()
+            self.stand_ins.prepare()
             self.arriving.sweep(now=datetime.now(UTC))
             migrate.to_head(self._writer)
             self._write_sidecars()
@@ -130,6 +133,14 @@ class Library:
                     raise DiskError("disk-unwritable", found=str(error.orig)) from error
                 raise
             self._write_sidecars()
+
+    def photo_path(self, sha256: str) -> Path:
+        """The file behind a photo: its original, or the stand-in for one that is still on its way."""
+        original = self.originals.path(sha256)
+        return original if original.is_file() else self._stand_in(sha256) or original
+
+    def _stand_in(self, sha256: str) -> Path | None:
+        return self.stand_ins.path(sha256) if self.stand_ins.has(sha256) else None
 
     def _write_sidecars(self) -> None:
         with self.reading() as session:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -18,6 +19,8 @@ from portfolio.model.filing import BatchMode, Chosen, Filing, PhotoState
 from portfolio.model.photo import PhotoSeen, Taken, TakenSource
 from portfolio.model.seen_json import seen_as_json
 
+CAME, RENEWED = "came", "renewed"
+"""Words in a photo's ``coming`` once its original is there."""
 CLOCK_PHOTOS = 60
 """So many of a camera's newest photos are asked what was known of its clock."""
 
@@ -61,6 +64,13 @@ class PhotoKept:
     """Width and height of the upright photo, when it could be read."""
     part: int = 0
     """Which of the photo's several works this is about, from 1; 0 = the photo shows one work."""
+    coming: str = ""
+    """See :class:`portfolio.archive.tables.Photo`; empty for every photo that came whole at once."""
+
+    @property
+    def is_coming(self) -> bool:
+        """Whether its original is still on its way, and a stand-in is looked at meanwhile."""
+        return self.coming not in ("", CAME, RENEWED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +128,10 @@ def unfinished_batches(session: Session) -> tuple[int, ...]:
     return tuple(sorted(session.exec(waiting)))
 
 
-def add_photo(session: Session, batch_id: int, stored: Stored, *, file_name: str, position: int) -> int:
-    """Record a stored original; gives the photo's id."""
+def add_photo(
+    session: Session, batch_id: int, stored: Stored, *, file_name: str, position: int, coming: str = ""
+) -> int:
+    """Record a stored original, or a stand-in for one that is ``coming``; gives the photo's id."""
     row = tables.Photo(
         sha256=stored.sha256,
         batch_id=batch_id,
@@ -127,6 +139,7 @@ def add_photo(session: Session, batch_id: int, stored: Stored, *, file_name: str
         file_name=file_name,
         size_bytes=stored.size_bytes,
         stored_utc=datetime.now(UTC),
+        coming=coming,
     )
     session.add(row)
     session.flush()
@@ -195,6 +208,7 @@ def add_part(session: Session, photo_id: int, part: int) -> int:
         file_name=first.file_name,
         size_bytes=first.size_bytes,
         stored_utc=first.stored_utc,
+        coming=first.coming,
     )
     session.add(row)
     session.flush()
@@ -256,6 +270,7 @@ def _kept(row: tables.Photo) -> PhotoKept:
         derived_key=row.derived_key,
         size_px=(row.width_px, row.height_px) if row.width_px and row.height_px else None,
         part=row.part,
+        coming=row.coming,
     )
 
 
@@ -281,6 +296,47 @@ def next_position(session: Session, batch_id: int) -> int:
 def known_digests(session: Session) -> set[str]:
     """Digests of all originals that a record speaks of."""
     return set(session.exec(select(tables.Photo.sha256)))
+
+
+# --- originals on their way -------------------------------------------------------------------------------------------
+
+
+def of_size(session: Session, size_bytes: int) -> list[PhotoKept]:
+    """Photos whose original has so many bytes, those still on their way among them."""
+    asked = select(tables.Photo).where(tables.Photo.size_bytes == size_bytes)
+    return [_kept(row) for row in session.exec(asked.order_by(col(tables.Photo.id)))]
+
+
+def coming_by_batch(session: Session) -> Counter[int]:
+    """Batch → photos whose original is still on its way."""
+    asked = select(tables.Photo.batch_id, tables.Photo.sha256).where(
+        col(tables.Photo.coming).not_in(("", CAME, RENEWED))
+    )
+    return Counter(batch_id for batch_id, _ in set(session.exec(asked)))
+
+
+def arrive(session: Session, sha256: str, stored: Stored) -> None:
+    """The original of a stand-in (``sha256``) came: from now on its photo is the original."""
+    for row in _rows_of(session, sha256):
+        row.sha256, row.size_bytes, row.coming = stored.sha256, stored.size_bytes, CAME
+
+
+def just_came(session: Session) -> list[PhotoKept]:
+    """Photos whose original came and whose pictures are still those of the stand-in."""
+    asked = select(tables.Photo).where(tables.Photo.coming == CAME).order_by(col(tables.Photo.id))
+    return [_kept(row) for row in session.exec(asked)]
+
+
+def renewed(session: Session, photo_id: int) -> None:
+    """The pictures of a photo were made anew from its original."""
+    photo_row(session, photo_id).coming = RENEWED
+
+
+def read_anew(session: Session, photo_id: int) -> None:
+    """A photo about which nothing is decided is read from its original, as if it had come whole at once."""
+    row = photo_row(session, photo_id)
+    row.state, row.reading, row.coming = PhotoState.STORED.value, None, ""
+    row.problem_code = row.problem_found = None
 
 
 def absorb(session: Session, from_batch: int, *, into_batch: int) -> None:

@@ -23,6 +23,10 @@ class Snapshot:
     originals: dict[str, int]
 
 
+_ORIGINALS = "SELECT sha256, max(size_bytes) FROM photo GROUP BY sha256"
+_ORIGINALS_HERE = _ORIGINALS.replace("GROUP", "WHERE coming IN ('', 'came', 'renewed') GROUP")
+
+
 def copy_database(database: Path, target: Path) -> None:
     """Write one consistent copy of an open database to ``target``, which must not be there yet.
 
@@ -48,10 +52,16 @@ def look_at(database: Path) -> Snapshot:
                 schema=_one(connection, "SELECT version_num FROM alembic_version"),
                 works=_one(connection, "SELECT count(*) FROM work WHERE NOT removed"),
                 children=_one(connection, "SELECT count(*) FROM student"),
-                originals=dict(connection.execute("SELECT sha256, max(size_bytes) FROM photo GROUP BY sha256")),
+                originals=_originals(connection),
             )
     except sqlite3.DatabaseError as error:
         raise LibraryError("backup-unreadable", found=f"its records: {type(error).__name__}") from error
+
+
+def _originals(connection: sqlite3.Connection) -> dict[str, int]:
+    """Those that are there; one that is still on its way comes into the next backup. Older copies know of none."""
+    columns = {row[1] for row in connection.execute("PRAGMA table_info(photo)")}
+    return dict(connection.execute(_ORIGINALS_HERE if "coming" in columns else _ORIGINALS))
 
 
 def _one(connection: sqlite3.Connection, asked: str) -> Any:

@@ -279,6 +279,10 @@ class Photo(SQLModel, table=True):
     """What was seen (cards, outline, size, color) as JSON, with the recipe version."""
     crop_hash: str | None = None
     """64-bit perceptual hash of the crop as 16 hex digits."""
+    coming: str = Field(default="", sa_column_kwargs={"server_default": ""})
+    """Empty = the original was there from the beginning. Else ``sha256`` named a stand-in at first: how the original
+    begins, as long as it is still on its way; "came" = its pictures are still the stand-in's; "renewed" = they are not.
+    """
     decision: Any = _json()
     """What filing decided and the evidence values behind it, as JSON; says nothing about names."""
     derived_key: str | None = None

@@ -113,6 +113,12 @@ def all_views(session: Session) -> list[ViewKept]:
     return [_view(row) for row in session.exec(select(tables.View).order_by(col(tables.View.id)))]
 
 
+def views_of_photos(session: Session, photo_ids: Collection[int]) -> list[ViewKept]:
+    """The views that these photos are."""
+    asked = select(tables.View).where(col(tables.View.photo_id).in_(list(photo_ids)))
+    return [_view(row) for row in session.exec(asked.order_by(col(tables.View.id)))]
+
+
 def move_work(session: Session, work_id: int, *, number: int, student_id: int) -> None:
     """A work of one child turns out to be another's of the same class: its card lay wrong."""
     work = existing(session, tables.Work, work_id, item=f"Work {work_id}")

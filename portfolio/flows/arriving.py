@@ -6,6 +6,7 @@ how much that is. Only a whole file goes on to :func:`portfolio.flows.upload.kee
 
 from __future__ import annotations
 
+import contextlib
 from collections import Counter
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -14,7 +15,7 @@ from portfolio.archive import photos
 from portfolio.archive.arriving import Announced as Announced  # noqa: PLC0414  the web names what it announces
 from portfolio.archive.arriving import batch_of
 from portfolio.archive.library import Library
-from portfolio.errors import PortfolioError, Refused
+from portfolio.errors import NotFound, PortfolioError, Refused
 from portfolio.flows.take_in import check_space
 from portfolio.flows.upload import FILES_MAX, ZIP_MAX, keep_upload, own_name
 
@@ -106,11 +107,12 @@ def finish(library: Library, key: str) -> Kept:
 
 
 def _forget_earlier(library: Library, announced: Announced) -> None:
-    """A file that was begun for an earlier batch, cut off, and came whole now need not be waited for any more."""
+    """A file that was begun before, cut off, and came whole now need not be waited for any more."""
     for key in library.arriving.on_their_way():
-        earlier = library.arriving.arrival(key).announced
-        if earlier.batch_id != announced.batch_id and replace(earlier, batch_id=announced.batch_id) == announced:
-            library.arriving.drop(key)
+        with contextlib.suppress(NotFound):
+            earlier = library.arriving.arrival(key).announced
+            if replace(earlier, batch_id=announced.batch_id) == announced:
+                library.arriving.drop(key)
 
 
 def give_up(library: Library, key: str) -> None:
@@ -120,5 +122,9 @@ def give_up(library: Library, key: str) -> None:
 
 
 def by_batch(library: Library) -> dict[int, int]:
-    """Batch → files that were begun and did not come whole yet, the newest batch first."""
-    return dict(sorted(Counter(batch_of(key) for key in library.arriving.on_their_way()).items(), reverse=True))
+    """Batch → files that were begun and did not come whole yet, the newest batch first; also those that are not waited
+    for any more, as long as a small picture stands in for them.
+    """
+    begun = Counter(batch_of(key) for key in library.arriving.on_their_way())
+    with library.reading() as session:
+        return dict(sorted((begun | photos.coming_by_batch(session)).items(), reverse=True))

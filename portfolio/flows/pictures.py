@@ -50,7 +50,7 @@ def photo_as_taken(library: Library, photo_id: int, *, long_px: int) -> Path:
     if not path.is_file():
         with _DRAWING:
             if not path.is_file():
-                _draw(library.originals.path(photo.sha256), path, long_px)
+                _draw(library.photo_path(photo.sha256), path, long_px)
     return path
 
 
@@ -81,6 +81,7 @@ def original(library: Library, photo_id: int) -> Original:
         photo = one_work.photo_file(session, photo_id)
     path = library.originals.path(photo.sha256)
     if not path.is_file():
-        raise NotFound("original-missing", item=f"photo {photo_id}")
+        code = "original-coming" if library.stand_ins.has(photo.sha256) else "original-missing"
+        raise NotFound(code, item=f"photo {photo_id}")
     plain = re.sub(r"[^\w.() -]", "_", Path(photo.file_name).name)[:120]
     return Original(path, plain or f"photo-{photo_id}")

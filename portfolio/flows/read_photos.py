@@ -20,7 +20,7 @@ from portfolio.archive.works import ViewKept
 from portfolio.errors import NotFound, PortfolioError
 from portfolio.flows.look import settled
 from portfolio.flows.worker import CropRequest, Limits, SeeRequest, crop_photo, see_photo
-from portfolio.model.photo import Derivative, PhotoSeen, Reading, Straightened
+from portfolio.model.photo import Crop, Derivative, PhotoSeen, Reading, Straightened
 from portfolio.model.seen_json import cards_of, crop_from_json
 from portfolio.straighten.ladder import RUNGS
 
@@ -80,7 +80,7 @@ def look_again(
     waiting: dict[Future[PhotoSeen], tuple[PhotoKept, SeeRequest]] = {}
     try:
         for one, solid in wanted:
-            path = library.originals.path(one.sha256)
+            path = library.photo_path(one.sha256)
             request = SeeRequest(path, one.file_name, solid=solid, pictures=pictures, limits=limits_of(library))
             waiting[executor.submit(see_photo, request)] = (one, request)
         for done, future in enumerate(as_completed(list(waiting)), start=1):
@@ -151,7 +151,25 @@ def make_pictures_again(library: Library, *, executor: Executor, told: Told = qu
     """
     with library.reading() as session:
         gone = {key for key in works.derived_keys(session) if _is_gone(library, key)}
-        wanted = list(_wanted(library, session, gone)) if gone else []
+        if not gone:
+            return 0
+        kept, views = photos.all_photos(session), works.all_views(session)
+    return remake(library, kept, views, executor=executor, keys=gone, told=told)
+
+
+def remake(
+    library: Library,
+    kept: Sequence[PhotoKept],
+    views: Sequence[ViewKept],
+    *,
+    executor: Executor,
+    keys: Collection[str] | None = None,
+    told: Told = quiet,
+) -> int:
+    """Make pictures of these photos and views of them once more, those of ``keys`` or all, under the names they had;
+    gives how many.
+    """
+    wanted = [one for one in _wanted(library, kept, views) if keys is None or one.key in keys]
     by_request: dict[SeeRequest | CropRequest, list[_Wanted]] = {}
     for one in wanted:
         by_request.setdefault(one.request, []).append(one)  # the works of one photo come from one look at it
@@ -171,23 +189,32 @@ def _is_gone(library: Library, key: str) -> bool:
     return not all(works.derived_path(library.derived, key, rung).is_file() for rung in RUNGS)
 
 
-def _wanted(library: Library, session: Session, keys: Collection[str]) -> Iterator[_Wanted]:
-    """What is needed to make the pictures of these keys again."""
-    kept = {one.photo_id: one for one in photos.all_photos(session)}
-    views = {view.derived_key: view for view in works.all_views(session) if view.derived_key}
-    asked = {one.derived_key: one for one in kept.values() if one.derived_key}
-    asked |= {key: kept[view.photo_id] for key, view in views.items()}
+def _wanted(library: Library, kept: Sequence[PhotoKept], views: Sequence[ViewKept]) -> Iterator[_Wanted]:
+    """What is needed to make the pictures of these photos and views again."""
+    by_id = {one.photo_id: one for one in kept}
+    by_key = {view.derived_key: view for view in views if view.derived_key}
+    asked = {one.derived_key: one for one in kept if one.derived_key}
+    asked |= {key: by_id[view.photo_id] for key, view in by_key.items()}
     for key, one in asked.items():
-        if key in keys:
-            yield _Wanted(key, _request(library, one, views.get(key)), one.part)
+        yield _Wanted(key, _request(library, one, by_key.get(key)), one.part)
 
 
 def _request(library: Library, one: PhotoKept, view: ViewKept | None) -> SeeRequest | CropRequest:
-    path, limits = library.originals.path(one.sha256), limits_of(library)
+    path, limits = library.photo_path(one.sha256), limits_of(library)
     if view is not None and view.crop is not None and view.derived_key != one.derived_key:
         crop = crop_from_json(view.crop)
         return CropRequest(path, one.file_name, crop, view.quarter_turns, limits, number=number_of_part(one))
+    if one.coming:
+        return CropRequest(path, one.file_name, _known_crop(one), 0, limits, number=number_of_part(one))
     return SeeRequest(path, one.file_name, solid=bool((one.reading or {}).get("solid")), limits=limits)
+
+
+def _known_crop(one: PhotoKept) -> Crop | None:
+    """The edge by which a photo is shown as it was decided; ``None`` = whole. What was found in its stand-in holds: a
+    new look at the original might find another edge than the one that the teacher was asked about.
+    """
+    crop = (one.reading or {}).get("crop")
+    return crop_from_json(crop) if crop and (crop["sure"] or one.part) else None
 
 
 def number_of_part(one: PhotoKept) -> int | None:

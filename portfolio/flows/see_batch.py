@@ -10,6 +10,7 @@ from portfolio.archive.library import Library, Session
 from portfolio.archive.photos import BatchKept, PhotoKept
 from portfolio.archive.questions import QuestionKept
 from portfolio.flows import reflections
+from portfolio.flows.arriving import by_batch
 from portfolio.flows.batch_report import class_labels, in_order
 from portfolio.flows.file_batch import foreseen
 from portfolio.model.filing import Decision, PhotoState
@@ -78,7 +79,7 @@ def _as_it_stands(library: Library, batch_id: int) -> BatchSeen:
             class_label=_class_label(session, batch.chosen.class_id),
             medium=_medium(session, batch.chosen.medium_id),
             undone_by=desk.taken_back_by(session, batch_id),
-            on_their_way=len(library.arriving.on_their_way(batch_id)),
+            on_their_way=by_batch(library).get(batch_id, 0),
         )
 
 

@@ -345,7 +345,7 @@ def _cut(library: Library, photo_id: int, crop: Crop, quarter_turns: int, execut
     with library.reading() as session:
         photo = photos.photo(session, photo_id)
         view = works.view_of_photo(session, photo_id)
-    path = library.originals.path(photo.sha256)
+    path = library.photo_path(photo.sha256)
     number = number_of_part(photo)
     request = CropRequest(path, photo.file_name, crop, quarter_turns, limits_of(library), number=number)
     made = crop_now(photo, request, executor)

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import BinaryIO
 
-from portfolio.archive import photos, questions, works
+from portfolio.archive import history, photos, questions, works
 from portfolio.archive.library import Library, Session
 from portfolio.archive.originals import Stored
 from portfolio.archive.photos import PhotoKept
@@ -30,6 +30,7 @@ from portfolio.flows.batch_report import (
     report_as_json,
 )
 from portfolio.flows.file_batch import file_batch, file_photo
+from portfolio.flows.first_look import renew_pictures, take_place
 from portfolio.flows.read_photos import Told, make_pictures_again, quiet, read_batch, write_pictures
 from portfolio.intake import Candidate, StillChanging, find_photos, wait_until_quiet
 from portfolio.intake.steady import QUIET_S
@@ -171,6 +172,11 @@ def add_original(library: Library, batch_id: int, *, name: str, stream: BinaryIO
         if before is not None:
             again = _again(session, before, batch_id, goes_on=goes_on)
             return Added(before.photo_id, stored.sha256, duplicate=not again)
+        stood_in = take_place(library, session, stored)
+        if stood_in is not None:
+            history.tell(session, writing.action_id, history.ORIGINAL_CAME)
+            in_other = photos.photo(session, stood_in).batch_id != batch_id
+            return Added(stood_in, stored.sha256, duplicate=in_other)
         return Added(_record(session, batch_id, stored, name=name), stored.sha256, duplicate=False)
 
 
@@ -222,6 +228,9 @@ def settle_batch(
 
     ``numbers_first``: somebody is watching, so all numbers are read before the pictures are made.
     """
+    for other in renew_pictures(library, executor=executor):
+        if other != batch_id:
+            settle_batch(library, other, executor=executor)
     read_batch(library, batch_id, executor=executor, told=told, numbers_first=numbers_first)
     checks = file_batch(library, batch_id, executor=executor, told=told)
     with library.writing(who="program", what="finished a batch", batch_id=batch_id) as writing:

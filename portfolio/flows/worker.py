@@ -34,6 +34,7 @@ from portfolio.straighten import (
     may_show_several,
     straighten,
     straighten_each,
+    straighten_whole,
     straighten_with,
 )
 
@@ -82,11 +83,13 @@ class SeeRequest:
 
 @dataclass(frozen=True, slots=True)
 class CropRequest:
-    """Make the pictures of a photo again, from an outline set by hand, turned clockwise by ``quarter_turns``."""
+    """Make the pictures of a photo again, from an outline that is known, turned clockwise by ``quarter_turns``; without
+    one, of the whole photo.
+    """
 
     path: Path
     file: str
-    crop: Crop
+    crop: Crop | None
     quarter_turns: int = 0
     limits: Limits = Limits()
     number: int | None = None
@@ -125,6 +128,8 @@ def _seen(picture: Picture, request: Request) -> PhotoSeen:
         reading = read_picture(picture)
         if isinstance(request, CropRequest):
             cards = cards_beside(reading.cards, request.number)
+            if request.crop is None:
+                return PhotoSeen(request.file, reading, straighten_whole(picture, cards=cards))
             made = straighten_with(picture, request.crop, request.quarter_turns, cards=cards)
             return PhotoSeen(request.file, reading, made)
         if not request.pictures:

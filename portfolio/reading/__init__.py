@@ -7,5 +7,17 @@
 from portfolio.reading.frame import Frame, frame_of, read_frame
 from portfolio.reading.opening import PhotoRefused, Picture, open_photo
 from portfolio.reading.reading import read_photo, read_picture
+from portfolio.reading.stand_in import BEGINNING_BYTES, stand_in_of
 
-__all__ = ["Frame", "PhotoRefused", "Picture", "frame_of", "open_photo", "read_frame", "read_photo", "read_picture"]
+__all__ = [
+    "BEGINNING_BYTES",
+    "Frame",
+    "PhotoRefused",
+    "Picture",
+    "frame_of",
+    "open_photo",
+    "read_frame",
+    "read_photo",
+    "read_picture",
+    "stand_in_of",
+]

@@ -31,6 +31,7 @@ from portfolio.reading.exif import describe
 from portfolio.reading.jpeg import frame_of
 from portfolio.reading.modes import eight_bit
 from portfolio.reading.sniff import HEAD_BYTES, sniff
+from portfolio.reading.stand_in import StandIn, fits, stand_in_from
 from portfolio.reading.upright import BACK, upright
 
 Pixels = NDArray[np.uint8]
@@ -80,6 +81,8 @@ class Picture:
     icc: bytes | None = field(default=None, repr=False)
     """The embedded RGB profile; ``None`` = sRGB, or Adobe RGB when :attr:`adobe_rgb`."""
     adobe_rgb: bool = False
+    is_stand_in: bool = False
+    """Its pixels are those of a smaller picture; they come in the sizes that the original would have."""
     damage: str = ""
     """Set after decoding when part of the picture is missing, e.g. "only the upper 47 % of it is there"."""
     _kept: dict[tuple[str, int], Pixels] = field(default_factory=dict, repr=False)
@@ -142,12 +145,14 @@ class Picture:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             with Image.open(BytesIO(self.data), formats=_readers(self.facts.format)) as image:
-                if self.can_scale and (shrink > 1 or mode == "L"):
+                if self.can_scale and not self.is_stand_in and (shrink > 1 or mode == "L"):
                     image.draft(
                         mode,
                         (max(1, image.width // shrink), max(1, image.height // shrink)),
                     )
                 pixels = eight_bit(image, mode)
+        if self.is_stand_in:
+            return _in_size(pixels, self.facts, shrink)
         return upright(pixels, self.orientation)
 
     def _load_damaged(self, mode: str, shrink: int) -> Pixels:
@@ -175,6 +180,20 @@ def open_photo(source: Path | bytes, *, file: str) -> Picture:
     data = source if isinstance(source, bytes) else _bytes_of(source, file=file)
     if not data:
         raise PhotoRefused("photo-empty", file)
+    stand_in = stand_in_from(data)
+    return _open_any(data, file=file) if stand_in is None else _open_stand_in(stand_in, file=file)
+
+
+def _open_stand_in(stand_in: StandIn, *, file: str) -> Picture:
+    """The facts of the original, the pixels of the small picture, which is upright and sRGB already."""
+    original, small = _open_any(stand_in.beginning, file=file), _open_any(stand_in.look, file=file)
+    size, small_size = ((one.facts.width_px, one.facts.height_px) for one in (original, small))
+    if not original.can_scale or not fits(size, small_size):
+        raise PhotoRefused("photo-damaged", file, "the small picture sent ahead does not fit it")
+    return replace(small, facts=original.facts, is_stand_in=True, orientation=1, icc=None, adobe_rgb=False)
+
+
+def _open_any(data: bytes, *, file: str) -> Picture:
     kind = sniff(data[:HEAD_BYTES])
     if kind.format is None:
         raise PhotoRefused(
@@ -241,6 +260,13 @@ def _open(data: bytes, format_word: str, *, file: str) -> Picture:
 
 def _readers(format_word: str) -> list[str]:
     return ["JPEG", "MPO"] if format_word in ("JPEG", "MPO") else [format_word]
+
+
+def _in_size(pixels: Pixels, facts: PhotoFacts, shrink: int) -> Pixels:
+    """Pixels of a stand-in in the size in which a JPEG's decoder would give the original."""
+    size = -(-facts.width_px // shrink), -(-facts.height_px // shrink)
+    smaller = size[0] < pixels.shape[1]
+    return np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA if smaller else cv2.INTER_CUBIC), np.uint8)
 
 
 def _halve(gray: Pixels) -> Pixels:

@@ -4,7 +4,7 @@ Never changes the original.
 """
 
 from portfolio.straighten.fingerprint import distance
-from portfolio.straighten.order import RECIPE, straighten, straighten_with
+from portfolio.straighten.order import RECIPE, straighten, straighten_whole, straighten_with
 from portfolio.straighten.several import straighten_each
 from portfolio.straighten.sharing import are_several, cards_beside, may_show_several
 
@@ -16,5 +16,6 @@ __all__ = [
     "may_show_several",
     "straighten",
     "straighten_each",
+    "straighten_whole",
     "straighten_with",
 ]

@@ -88,6 +88,14 @@ def straighten_with(
     return cut_and_corrected(source, screen, crop, measured=measured, quarter_turns=quarter_turns)
 
 
+def straighten_whole(source: Source, *, cards: tuple[CardSeen, ...] = ()) -> Straightened:
+    """Make the pictures of the whole photo, in true color where its ``cards`` tell it: its edge is not known."""
+    screen = screen_pixels(source)
+    measured = measure(source, screen, cards)
+    pixels = true_color(screen, measured) if measured is not None else screen
+    return Straightened(ladder(pixels), color=measured.color if measured else None, recipe=RECIPE)
+
+
 def screen_pixels(source: Source) -> Pixels:
     """The upright photo in sRGB at about the size of the largest picture."""
     return to_srgb(source.rgb(source.shrink_for(LEAST_PX)), icc=source.icc, adobe_rgb=source.adobe_rgb)

@@ -28,6 +28,7 @@ from portfolio.web.batch_count import counted_of
 from portfolio.web.desk import Desk, desk_of
 from portfolio.web.fields import DayWord, FormId, Id, IdWord, day_in, id_in
 from portfolio.web.guard import FORM_MAX, ONE_FILE_MAX
+from portfolio.web.listening import is_loopback
 from portfolio.web.picks import class_choices, medium_choices
 from portfolio.web.render import note, note_of, page, plain
 
@@ -44,12 +45,13 @@ def show_add(request: Request) -> HTMLResponse:
 
 def _add_page(request: Request, *, note: Note | None = None, status: int = 200) -> HTMLResponse:
     desk = desk_of(request)
-    answer = add_page(desk, see_picks(desk.library, desk.today()), note=note)
+    is_here = is_loopback(request.client.host if request.client else "")
+    answer = add_page(desk, see_picks(desk.library, desk.today()), looks_first=not is_here, note=note)
     return page(request, "add.html", drawer="/add", status=status, page=answer)
 
 
-def add_page(desk: Desk, picks: Picks, *, note: Note | None = None) -> AddPage:
-    """The answer: what may be chosen for a batch, and the newest batches."""
+def add_page(desk: Desk, picks: Picks, *, looks_first: bool = False, note: Note | None = None) -> AddPage:
+    """The answer: what may be chosen for a batch, and the newest batches. ``looks_first``: sending takes its time."""
     today = desk.today()
     now = see_lesson_now(desk.library, today)
     guess = (
@@ -65,6 +67,7 @@ def add_page(desk: Desk, picks: Picks, *, note: Note | None = None) -> AddPage:
         photo_max_mb=desk.library.settings.photo_max_mb,
         zip_max_mb=ZIP_MAX >> 20,
         files_max=FILES_MAX,
+        looks_first=looks_first,
         day="",
         recent=tuple(_recent(one, labels, today) for one in picks.batches if one.photos),
         note=note,
@@ -250,7 +253,7 @@ def batch_page(
     read = sum(1 for line in seen.lines if line.photo.numbers_read)
     filed = seen.counts[PhotoState.FILED] + seen.counts[PhotoState.SLATE]
     settled = sum(1 for line in seen.lines if line.photo.state is not PhotoState.STORED)
-    expected = seen.expected if not done else len(seen.lines)
+    expected = len(seen.lines) if done and not seen.on_their_way else seen.expected
     taken_back = (
         bool(seen.lines)
         and all(line.photo.state in (PhotoState.ASIDE, PhotoState.PROBLEM) for line in seen.lines)

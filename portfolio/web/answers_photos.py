@@ -29,6 +29,8 @@ class AddPage:
     zip_max_mb: int
     files_max: int
     """Files of one batch."""
+    looks_first: bool
+    """Small pictures are sent ahead: the photos come from another device, over a network."""
     day: str
     recent: tuple[RecentBatch, ...]
     note: Note | None = None

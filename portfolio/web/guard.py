@@ -32,10 +32,13 @@ FORM_MAX: Final = 4_000_000_000
 """Bytes of one plain form with many photos: about 400 of a phone."""
 PICTURE_MAX: Final = 100_000_000
 """Bytes of one picture of the camera station."""
+LOOK_MAX: Final = 3_000_000
+"""Bytes of a small picture of a photo and of how its file begins."""
 ROSTER_MAX: Final = 30_000_000
 _FILES: Final = (
     (re.compile(r"/add|/helper"), FORM_MAX),
     (re.compile(r"/add/\d+/photos|/add/uploads/[^/]+|/api/batches/\d+/photos"), ONE_FILE_MAX),
+    (re.compile(r"/add/uploads/[^/]+/look"), LOOK_MAX),
     (re.compile(r"/camera/\d+/pictures"), PICTURE_MAX),
     (re.compile(r"/settings/roster"), ROSTER_MAX),
 )

@@ -8,6 +8,7 @@ from concurrent.futures import Executor
 from portfolio.archive.library import Library
 from portfolio.flows.batch_report import BatchReport
 from portfolio.flows.executors import make_executor
+from portfolio.flows.first_look import renew_pictures
 from portfolio.flows.read_photos import make_pictures_again, read_batch
 from portfolio.flows.take_in import finish_unfinished, settle_batch
 from portfolio.web.reader import BatchReader
@@ -41,9 +42,15 @@ def reader_for(library: Library, workers: PhotoWorkers) -> BatchReader:
         return settle_batch(library, batch_id, executor=workers.get(), numbers_first=True)
 
     def read_ahead(batch_id: int) -> None:
+        renew()
         read_batch(library, batch_id, executor=workers.get(), numbers_first=True)
 
+    def renew() -> None:
+        for batch_id in renew_pictures(library, executor=workers.get()):
+            settle(batch_id)
+
     def finish() -> None:
+        renew()
         finish_unfinished(library, executor=workers.get())
         make_pictures_again(library, executor=workers.get())
 

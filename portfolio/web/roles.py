@@ -61,6 +61,7 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("GET", "/add/uploads/{key}"): _TEACHER,
     ("PATCH", "/add/uploads/{key}"): _TEACHER,
     ("DELETE", "/add/uploads/{key}"): _TEACHER,
+    ("POST", "/add/uploads/{key}/look"): _TEACHER,
     ("POST", "/add/{batch_id}/close"): _TEACHER,
     ("GET", "/add/{batch_id}"): _TEACHER,
     ("GET", "/add/{batch_id}/state"): _TEACHER,

@@ -165,7 +165,11 @@ def _latest(seen: DaySeen) -> tuple[str, Wall]:
 
 def _coming(seen: DaySeen) -> list[Line]:
     found = [
-        Line(f"{words.count(originals, 'photo')} did not come whole yet.", f"/add/{batch_id}", "See the batch")
+        Line(
+            f"{words.count(originals, 'original')} still to come from a phone or camera.",
+            f"/add/{batch_id}",
+            "See the batch",
+        )
         for batch_id, originals in seen.on_their_way.items()
     ]
     if seen.without_words:

@@ -6,18 +6,19 @@ import asyncio
 from collections.abc import AsyncGenerator, AsyncIterator
 from contextlib import aclosing, asynccontextmanager
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Annotated, Final
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, File, Request, UploadFile
 from fastapi.responses import JSONResponse, Response
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import ClientDisconnect
 
 from portfolio.errors import PortfolioError
 from portfolio.flows import arriving as flow
+from portfolio.flows.first_look import take_first_look
 from portfolio.web import tus
 from portfolio.web.desk import Desk, desk_of
-from portfolio.web.guard import ONE_FILE_MAX
+from portfolio.web.guard import LOOK_MAX, ONE_FILE_MAX
 
 router = APIRouter(include_in_schema=False)
 
@@ -103,6 +104,23 @@ def tell_end(request: Request, key: str) -> JSONResponse:
             "problems": kept.problems,
         }
     )
+
+
+@router.post("/add/uploads/{key}/look", max_body_size=LOOK_MAX)
+def look_first(
+    request: Request, key: str, beginning: Annotated[UploadFile, File()], look: Annotated[UploadFile, File()]
+) -> Response:
+    """A small picture of an announced photo and how its file begins, so that cards are read before the rest is here.
+    Says which photo it is; none when nothing can be read before the original is whole.
+    """
+    desk = desk_of(request)
+    try:
+        announced = flow.see(desk.library, key).announced
+        photo_id = take_first_look(desk.library, announced, beginning=beginning.file.read(), look=look.file.read())
+    except PortfolioError as error:
+        return tus.refusal(error)
+    desk.reader.start_ahead(announced.batch_id)
+    return JSONResponse({"photo": photo_id}, status_code=201 if photo_id else 200)
 
 
 @router.delete("/add/uploads/{key}")

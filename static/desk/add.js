@@ -1,6 +1,7 @@
 // Photos are sent two at a time, each with its own progress, over as many connections as it takes. The batch is made
 // first, so that whatever arrived is kept even when the page is closed; the server reads them once all are there.
-import { sendWhole } from "./sending.js";
+import { deservesLook, firstLook } from "./first-look.js";
+import { sendLook, sendWhole } from "./sending.js";
 
 const AT_ONCE = 2;
 const SPOKEN_EVERY = 5;
@@ -105,26 +106,54 @@ function warn(event) {
 
 const isZip = (file) => /\.zip$/i.test(file.name);
 
-// How many did not arrive, and whether the library told anything about those that did.
+// First small pictures of all, so that cards are read and questions come while the originals follow. Tells how many
+// files did not arrive, and whether the library told anything about those that did.
 async function sendAll(batch, files, page, most) {
-  let next = 0;
+  const lines = files.map((file) => page.line(file));
+  const ways = "looksFirst" in most ? await lookAtAll(batch, files, page) : [];
   let failed = 0;
   let told = false;
+  await inLanes(files, async (file, at) => {
+    const maxMb = Number(isZip(file) ? most.zipMaxMb : most.photoMaxMb);
+    const tooHeavy = file.size > maxMb * 2 ** 20;
+    const sent = tooHeavy ? { ok: false, say: `More than ${maxMb} MB: it was left where it is` } : await sendWhole(file, batch, lines[at], ways[at]);
+    if (!sent.ok) failed += 1;
+    if (sent.ok && sent.say) told = true;
+    lines[at].end(sent);
+    page.sent(sent.ok);
+  });
+  return { failed, told };
+}
+
+// Where each photo is sent, for those that were announced with a small picture.
+async function lookAtAll(batch, files, page) {
+  const ways = files.map(() => "");
+  const worth = files.filter(deservesLook);
+  if (!worth.length) return ways;
+  page.looking(worth.length);
+  let looked = 0;
+  await inLanes(files, async (file, at) => {
+    if (!deservesLook(file)) return;
+    const look = await firstLook(file);
+    if (look) ways[at] = await sendLook(file, batch, look);
+    looked += 1;
+    page.looked(looked, worth.length);
+  });
+  await fetch(`/add/${batch}/close`, { method: "POST", redirect: "manual" }).catch(() => {});
+  page.mayAnswer(batch);
+  return ways;
+}
+
+// Two at a time, in order.
+async function inLanes(files, act) {
+  let next = 0;
   const lane = async () => {
     while (next < files.length) {
-      const file = files[next++];
-      const line = page.line(file);
-      const maxMb = Number(isZip(file) ? most.zipMaxMb : most.photoMaxMb);
-      const tooHeavy = file.size > maxMb * 2 ** 20;
-      const sent = tooHeavy ? { ok: false, say: `More than ${maxMb} MB: it was left where it is` } : await sendWhole(file, batch, line);
-      if (!sent.ok) failed += 1;
-      if (sent.ok && sent.say) told = true;
-      line.end(sent);
-      page.sent(sent.ok);
+      const at = next++;
+      await act(files[at], at);
     }
   };
   await Promise.all(Array.from({ length: AT_ONCE }, lane));
-  return { failed, told };
 }
 
 const megabytes = (bytes) => (bytes / 1e6).toFixed(1);
@@ -156,7 +185,7 @@ function pageOf(files) {
       const bar = Object.assign(document.createElement("progress"), { max: file.size || 1, value: 0 });
       bar.setAttribute("aria-label", file.name);
       line.append(name, how, bar);
-      get("lines").prepend(line);
+      get("lines").append(line);
       const waiting = (words) => {
         if (words) waits.set(file, words);
         else if (!waits.delete(file)) return;
@@ -172,14 +201,25 @@ function pageOf(files) {
           how.textContent = "Waiting";
           waiting(words);
         },
-        end({ ok, say: words }) {
+        end({ ok, before, say: words }) {
           waiting("");
           line.className = ok ? "here" : "failed";
-          how.textContent = ok ? "Kept" : "Not kept";
+          how.textContent = !ok ? "Not kept" : before ? "Came before, skipped" : "Kept";
           if (words) line.append(Object.assign(document.createElement("span"), { className: "told", textContent: words }));
           bar.remove();
         },
       };
+    },
+    looking(of) {
+      get("looks").textContent = `First a small picture of each: 0 of ${of} sent.`;
+    },
+    looked(looked, of) {
+      get("looks").textContent = `First a small picture of each: ${looked} of ${of} sent.`;
+    },
+    mayAnswer(batch) {
+      const on = Object.assign(document.createElement("a"), { href: `/add/${batch}`, target: "_blank", rel: "noopener", textContent: "See the batch and answer its questions" });
+      get("looks").replaceChildren("All photos can be read now, by their small pictures. ", on, " (in a new tab; this page goes on sending).");
+      get("spoken").textContent = "All photos can be read now.";
     },
     sent(ok) {
       count += ok ? 1 : 0;

@@ -13,6 +13,13 @@ const WAITS = {
 const OFFLINE = "Offline. It goes on by itself when the network is back.";
 const CHANGED = "This photo was changed or removed on its device while it was sent. Pick this photo again.";
 
+let door = "/add/uploads";
+
+// Where files are announced from now on: a phone's page has a place of its own.
+export function sendTo(address) {
+  door = address;
+}
+
 class Refused extends Error {}
 
 class Cut extends Error {
@@ -22,9 +29,22 @@ class Cut extends Error {
   }
 }
 
-// What became of one file: { ok, say }. `tell` is told how far it is, and what is waited for.
-export async function sendWhole(file, batch, tell) {
+// Announces a file and sends its small picture (`look`, a form) ahead. Gives where the file is sent, or an empty string
+// when it has to be announced again. Not tried twice: what is lost is only the first look.
+export async function sendLook(file, batch, look) {
   let to = "";
+  try {
+    to = await announce(file, batch);
+    await ask(`${to}/look`, { method: "POST", body: look });
+  } catch (error) {
+    if (!(error instanceof Cut || error instanceof Refused)) throw error;
+  }
+  return to;
+}
+
+// What became of one file: { ok, before, say }; `before`: it came in before and was skipped. `to`: where it is sent, when
+// it is announced already; `tell` is told how far it is, and what is waited for.
+export async function sendWhole(file, batch, tell, to = "") {
   let failures = 0;
   for (;;) {
     let began = 0;
@@ -53,7 +73,7 @@ async function announce(file, batch) {
   const told = { name: file.name, batch: String(batch), modified: String(file.lastModified) };
   const words = Object.entries(told).map(([word, text]) => `${word} ${base64(text)}`);
   const headers = { ...TUS, "Upload-Length": String(file.size), "Upload-Metadata": words.join(",") };
-  const answer = await ask("/add/uploads", { method: "POST", headers });
+  const answer = await ask(door, { method: "POST", headers });
   return answer.headers.get("Location");
 }
 
@@ -62,9 +82,9 @@ async function askOffset(to) {
 }
 
 async function askEnd(to) {
-  const { whole, problems, photos } = await (await ask(to)).json();
+  const { whole, problems, photos, before } = await (await ask(to)).json();
   if (!whole) throw new Cut();
-  return { ok: photos.length > 0 || !problems.length, say: problems.join(" ") };
+  return { ok: photos.length > 0 || !problems.length, before: photos.length > 0 && before === photos.length, say: problems.join(" ") };
 }
 
 async function ask(to, how = {}) {

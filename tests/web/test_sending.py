@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import time
 from pathlib import Path
 from typing import Any
 
@@ -59,6 +60,14 @@ def test_photos_come_whole_over_connections_that_break(served: Served, browser_p
         batch_id = int(page.url.rpartition("/")[2])
         assert cutter.cuts > PHOTOS // 2
     assert _kept(served, batch_id) == {path.name: path.read_bytes() for path in paths}
+    while served.desk.reader.is_busy(batch_id):
+        time.sleep(0.05)
+    with browser_pages.opened(f"{served.url}/add", **served.cookies) as page:
+        empty = tmp_path / "lesson.zip"
+        empty.write_bytes(b"PK but no zip file")
+        page.set_input_files("#photos", [str(paths[0]), str(empty)])
+        page.get_by_text("1 is not kept.").wait_for(timeout=30_000)
+        assert "Came before" in page.locator("#lines > li", has_text=paths[0].name).inner_text()
     browser_pages.errors.clear()
 
 
@@ -96,4 +105,45 @@ def test_offline_is_waited_out_and_a_photo_that_is_gone_is_said(
         assert axe_violations(page) == []
         batch_id = int(page.get_by_role("link", name="See the batch").get_attribute("href").rpartition("/")[2])
     assert _kept(served, batch_id) == {stays.name: stays.read_bytes()}
+    browser_pages.errors.clear()
+
+
+def test_photos_are_read_before_their_originals_are_here(
+    served: Served, browser_pages: Pages, lesson: list[Path]
+) -> None:
+    """From another device small pictures go ahead: while no byte of an original could be sent, the batch is filed in
+    another tab and its question waits; then the originals follow, and the same works stand on the wall.
+    """
+    with browser_pages.opened(f"{served.url}/add", width=390, **served.cookies) as page:
+        held: list[Any] = []
+        passes: list[bool] = []
+
+        def hold(route: Any) -> None:
+            if route.request.method == "PATCH" and not passes:
+                held.append(route)
+            else:
+                route.continue_()
+
+        page.route("**/add/uploads/*", hold)
+        page.evaluate("document.querySelector('#add').dataset.looksFirst = ''")
+        page.set_input_files("#photos", [str(path) for path in lesson])
+        page.locator("#looks", has_text="All photos can be read now").wait_for(timeout=60_000)
+        assert axe_violations(page) == []
+        assert sideways_scroll_px(page) == 0
+        with page.expect_popup() as opened:
+            page.get_by_role("link", name="See the batch and answer its questions").click()
+        batch = opened.value
+        batch.get_by_text("originals still to come.").wait_for()
+        batch.locator("#batch:not([hx-get])").wait_for(timeout=60_000)
+        assert "of 4 filed" in batch.inner_text("#batch")
+        assert "Keep this page open." in page.inner_text("#sending")
+        passes.append(True)
+        for route in held:
+            route.continue_()
+        page.wait_for_url(re.compile(r"/add/\d+$"), timeout=60_000)
+        batch_id = int(page.url.rpartition("/")[2])
+        page.locator("#batch:not([hx-get])").wait_for(timeout=60_000)
+        page.reload()
+        assert "Safe to close." in page.inner_text("#batch")
+    assert _kept(served, batch_id) == {path.name: path.read_bytes() for path in lesson}
     browser_pages.errors.clear()

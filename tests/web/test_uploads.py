@@ -307,7 +307,7 @@ def test_a_photo_that_came_whole_later_is_not_waited_for(app: App) -> None:
     to = create(app, len(data), batch_id=other).headers["location"]
     assert flow.by_batch(app.room.library)[first] == 2
     assert "2 originals still to come." in app.client.get(f"/add/{first}").text
-    assert "2 photos did not come whole yet." in app.client.get("/").text
+    assert "2 originals still to come from a phone or camera." in app.client.get("/").text
     send(app, to, data, 0)
     assert flow.by_batch(app.room.library)[first] == 1
     assert "1 original still to come." in app.client.get(f"/add/{first}").text
