@@ -18,6 +18,7 @@ from typing import Final
 from portfolio.archive import finding, people, school, words
 from portfolio.archive.library import Library, Session
 from portfolio.errors import NotFound, PortfolioError, Problem, Refused
+from portfolio.flows.observe import holder
 from portfolio.model.showing import HeldPlace, KnownChild
 from portfolio.model.words import WRITERS, Said
 from portfolio.privacy.words import NameFinder, hold
@@ -37,6 +38,8 @@ LIST: Final = Form(
     },
     (("class",), ("number",), ("date",), ("text",)),
 )
+TEXT_MAX: Final = 2000
+"""Letters of what a child says about one work."""
 DATE_FORMS: Final = ("%Y-%m-%d", "%m/%d/%Y", "%m/%d/%y", "%d.%m.%Y", "%Y/%m/%d", "%b %d, %Y", "%d %b %Y")
 
 
@@ -108,6 +111,41 @@ def add(library: Library, said: Said, *, work_id: int | None = None, who: str = 
             raise NotFound("not-found", item=f"Work {work_id}")
         words.add_reflection(writing.session, said, work_id=work_id, held=_held(finder, said))
         return None
+
+
+@dataclass(frozen=True, slots=True)
+class WordsKept:
+    """The step that kept a child's words, and the question about whose work they are, when there is one."""
+
+    action_id: int
+    question_id: int | None
+
+
+def add_by_number(
+    library: Library,
+    class_id: int,
+    number: int,
+    *,
+    text: str,
+    said_on: date,
+    written_by: str = "teacher",
+    language: str = "en",
+    work_id: int | None = None,
+) -> WordsKept:
+    """Keep the words of the child who holds a number of a class. Refuses a work that is not this child's."""
+    if not text.strip() or len(text) > TEXT_MAX:
+        raise PortfolioError("bad-request", item="The words", found=f"1 to {TEXT_MAX} letters are needed")
+    with library.writing(who="teacher", what="kept what a child said") as writing:
+        session = writing.session
+        said = Said(holder(session, class_id, number, said_on), text, said_on, language, written_by)
+        finder = name_finder(session)
+        if work_id is None:
+            return WordsKept(writing.action_id, _keep(session, said, finder=finder))
+        shown = finding.shown(session, [work_id])
+        if not shown or said.student_id not in shown[0].student_ids:
+            raise NotFound("not-found", item=f"Work {work_id} of this number")
+        words.add_reflection(session, said, work_id=work_id, held=_held(finder, said))
+        return WordsKept(writing.action_id, None)
 
 
 def answer(library: Library, question_id: int, *, work_id: int) -> int:

@@ -15,7 +15,7 @@ from portfolio.archive.library import Library, Session
 from portfolio.archive.works import derived_path
 from portfolio.errors import NotFound, PortfolioError
 from portfolio.flows.observe import holder
-from portfolio.flows.reflections import name_finder
+from portfolio.flows.reflections import TEXT_MAX, name_finder
 from portfolio.flows.sign_in import STATION, Opened, start_station
 from portfolio.model.finding import Filters, WorkShown
 from portfolio.model.school import ClassGroup
@@ -28,8 +28,6 @@ from portfolio.straighten.ladder import RUNGS
 
 RECENT: Final = 8
 """Works a child can choose from; more would have to be scrolled."""
-TEXT_MAX: Final = 2000
-"""Letters of one child's words."""
 STARTERS: Final = ("I made", "I tried", "I was thinking of", "Next time")
 """Offered until the teacher has her own. Own words, no source."""
 STARTERS_MAX: Final = 8

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Annotated, Any, Final
+from typing import Annotated, Any
 
-from fastapi import APIRouter, Body, File, Query, Request, UploadFile
+from fastapi import Body, File, Query, Request, UploadFile
 from fastapi.responses import JSONResponse
 
 from portfolio.flows import look_back, plan_show, settle, take_in
@@ -22,33 +22,13 @@ from portfolio.model.finding import Filters
 from portfolio.model.people import Audience
 from portfolio.model.showing import ShowValue
 from portfolio.web import api_shapes as shapes
+from portfolio.web.api_door import QueryId, Word, door
 from portfolio.web.asking import asking_of
 from portfolio.web.desk import desk_of
-from portfolio.web.fields import ID_MAX, Id
+from portfolio.web.fields import Id
 from portfolio.web.guard import ONE_FILE_MAX
 
-_TROUBLE: Final[dict[int | str, dict[str, Any]]] = {
-    status: {
-        "description": words,
-        "content": {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}},
-        "model": shapes.Problem,
-    }
-    for status, words in {
-        400: "The request cannot be read.",
-        401: "Nobody is signed in.",
-        403: "Not from this site, or not for this role.",
-        404: "Not in the library.",
-        409: "Answered or undone before.",
-        413: "More than may come at once.",
-        422: "It does not fit; the sentence says why.",
-        507: "The disk is full.",
-    }.items()
-}
-router = APIRouter(prefix="/api", tags=["archive"], responses=_TROUBLE)
-"""The prefix stands here and not where the router is included: a route's own path is what the table of roles knows."""
-
-QueryId = Annotated[int | None, Query(ge=1, le=ID_MAX)]
-Word = Annotated[str | None, Query(max_length=100)]
+router = door()
 
 
 @router.get("/openapi.json", include_in_schema=False)

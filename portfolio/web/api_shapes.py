@@ -4,7 +4,7 @@ accident. The only name in them is none: children are numbers and ids here.
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, time
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -332,3 +332,291 @@ class ShowWhole(Shape):
     audience: str
     may_show: int
     works: list[ShowMark]
+
+
+# --- changes to works -----------------------------------------------------------------------------------------
+
+PointPx = Annotated[
+    tuple[float, float], Field(description="Pixels from the left and from the top of the upright photo.")
+]
+Corners = Annotated[list[PointPx], Field(min_length=4, max_length=4)]
+Text = Annotated[str, Field(max_length=400)]
+
+
+class WorkChange(Shape):
+    """What changes about a work; what is left out stays."""
+
+    title: Text | None = None
+    medium: Annotated[str, Field(max_length=100)] | None = None
+    center: Annotated[str, Field(max_length=100)] | None = None
+    tags: Annotated[list[Annotated[str, Field(max_length=60)]], Field(max_length=40)] | None = None
+
+
+class EdgeIn(Shape):
+    """Four corners round the work, or none to show the whole photo. ``quarter_turns``: clockwise."""
+
+    outline: Corners | None = None
+    quarter_turns: Annotated[int, Field(ge=0, le=3)] = 0
+    view: Annotated[int, Field(ge=0, le=ID_MAX)] = 0
+
+
+class EdgeOut(Shape):
+    """The edge of a view; no outline = shown as taken."""
+
+    view: Id
+    size_px: tuple[int, int]
+    outline: list[PointPx] | None
+    by_hand: bool
+    quarter_turns: int
+    hidden: list[list[PointPx]]
+
+
+class HiddenIn(Shape):
+    """A part of a photo that nobody below the teacher sees."""
+
+    part: Corners
+    view: Annotated[int, Field(ge=0, le=ID_MAX)] = 0
+
+
+class WordsIn(Shape):
+    """What the child with this number said. Without a day: today."""
+
+    number: Number
+    text: Annotated[str, Field(min_length=1, max_length=2000)]
+    said_on: date | None = None
+    written_by: Literal["child", "teacher", "helper"] = "teacher"
+    language: Annotated[str, Field(min_length=2, max_length=35)] = "en"
+    work: Id | None = None
+
+
+class WordsKeptOut(Shape):
+    """The step that kept the words, and the question about whose work they are, if one was needed."""
+
+    action: Id
+    question: int | None
+
+
+class ObservedIn(Shape):
+    """A habit or skill seen today."""
+
+    number: Number
+    what: Annotated[str, Field(min_length=1, max_length=200)]
+    level: Literal["needs support", "getting there", "secure"]
+    note: Annotated[str, Field(max_length=2000)] = ""
+
+
+class AbsentIn(Shape):
+    """Numbers of the children who were absent."""
+
+    numbers: Annotated[list[Number], Field(max_length=40)]
+
+
+# --- the school -----------------------------------------------------------------------------------------------
+
+
+class TermShape(Shape):
+    """A report period; both days belong to it."""
+
+    label: Annotated[str, Field(min_length=1, max_length=40)]
+    starts_on: date
+    ends_on: date
+
+
+class MarkedShape(Shape):
+    """A day that differs from the plain week. ``cycle_day``: the day of the cycle that the school named."""
+
+    day: date
+    kind: Literal["holiday", "snow", "school"]
+    note: Annotated[str, Field(max_length=60)] = ""
+    cycle_day: Annotated[int | None, Field(ge=1, le=10)] = None
+
+
+class LessonShape(Shape):
+    """One lesson of a class, in wall time."""
+
+    cycle_day: Annotated[int, Field(ge=1, le=10)]
+    starts_at: time
+    ends_at: time
+
+
+class ClassLessons(Shape):
+    """The lessons of one class."""
+
+    class_id: Id
+    class_label: Annotated[str, Field(alias="class")]
+    lessons: list[LessonShape]
+
+
+class SchoolOut(Shape):
+    """The school and one of its years."""
+
+    name: str
+    years: list[str]
+    year: str | None
+    starts_on: date | None
+    ends_on: date | None
+    cycle_days: int | None
+    terms: list[TermShape]
+    days: list[MarkedShape]
+    timetable: list[ClassLessons]
+
+
+class TermsIn(Shape):
+    """All terms of a year."""
+
+    terms: Annotated[list[TermShape], Field(max_length=20)]
+
+
+class DaysIn(Shape):
+    """One day or days in a row; ``plain``: an ordinary day again."""
+
+    first: date
+    last: date | None = None
+    kind: Literal["holiday", "snow", "school", "plain"]
+    note: Annotated[str, Field(max_length=60)] = ""
+    cycle_day: Annotated[int | None, Field(ge=1, le=10)] = None
+
+
+class LessonsIn(Shape):
+    """All lessons of a class."""
+
+    lessons: Annotated[list[LessonShape], Field(max_length=20)]
+
+
+class MediumIn(Shape):
+    """A medium. ``aat_id``: its number in the Art & Architecture Thesaurus; ``solid``: usually three-dimensional."""
+
+    label: Label
+    aat_id: Annotated[str, Field(max_length=20)] = ""
+    solid: bool = False
+
+
+class MediumOut(Shape):
+    """A medium with the count of its works; ``card``: its medium card."""
+
+    medium: Id
+    label: str
+    aat_id: str | None
+    card: int | None
+    solid: bool
+    offered: bool
+    works: int
+
+
+class CenterIn(Shape):
+    """A center and the media at hand there."""
+
+    label: Label
+    media: Annotated[list[Id], Field(max_length=100)] = []
+
+
+class CenterOut(Shape):
+    """A center with the count of its works."""
+
+    center: Id
+    label: str
+    media: list[int]
+    offered: bool
+    works: int
+
+
+class OfferedIn(Shape):
+    """Whether it is offered; works keep what they have."""
+
+    offered: bool
+
+
+class OpeningIn(Shape):
+    """From when (and until when) a center is open; ``every``: for all classes of the year."""
+
+    opens_on: date
+    closes_on: date | None = None
+    every: bool = False
+
+
+Readers = Literal["school", "family", "community", "public"]
+
+
+class ReleaseShape(Shape):
+    """What a family has said for one circle of readers, from one day on."""
+
+    readers: Readers
+    allowed: bool
+    name_form: Literal["none", "first", "first initial", "full"]
+    from_day: date
+    to_day: date | None
+    source: str
+
+
+class ChildReleasesOut(Shape):
+    """One number of a class: what counts today, and every line that was said."""
+
+    number: int
+    student: Id
+    counts: list[ReleaseShape]
+    said: list[ReleaseShape]
+
+
+class ReleasesOut(Shape):
+    """The releases of a class. Nothing recorded = nothing allowed."""
+
+    class_label: Annotated[str, Field(alias="class")]
+    children: list[ChildReleasesOut]
+
+
+class ReleasesIn(Shape):
+    """What the families of these numbers have said. Without a day: from today."""
+
+    numbers: Annotated[list[Number], Field(min_length=1, max_length=40)]
+    readers: Annotated[list[Readers], Field(min_length=1, max_length=4)]
+    allowed: bool
+    name_form: Literal["none", "first", "first initial", "full"] = "none"
+    from_day: date | None = None
+    to_day: date | None = None
+    source: Annotated[str, Field(max_length=80)] = ""
+
+
+class ShowIn(Shape):
+    """A new show of the current year."""
+
+    title: Annotated[str, Field(min_length=1, max_length=200)]
+    opens_on: date | None = None
+
+
+class ChooseIn(Shape):
+    """For whom to choose, and at most how many works."""
+
+    audience: Literal["school", "community", "public"] = "school"
+    works: Annotated[int | None, Field(ge=1, le=5000)] = None
+
+
+class ChosenOut(Shape):
+    """What was chosen; ``without``: how many children have no place; ``short``: why, when there are some."""
+
+    chosen: list[int]
+    without: int
+    short: str
+
+
+class PublishIn(Shape):
+    """For whom the pages are made."""
+
+    audience: Literal["school", "community", "public"] = "school"
+
+
+class PublishedOut(Shape):
+    """Pages that were made, after the search for names found none. ``left_out``: works that are not in them."""
+
+    pages: int
+    pictures: int
+    left_out: list[int]
+    words_held: list[int]
+
+
+class BackupOut(Shape):
+    """When the last backup was made, and how far a running one is."""
+
+    last_utc: str | None
+    running: bool
+    done: int
+    of: int

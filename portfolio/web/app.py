@@ -23,6 +23,8 @@ from portfolio.model.assets import asset
 from portfolio.web import (
     add_photos,
     api,
+    api_school,
+    api_works,
     batch_count,
     camera,
     centers,
@@ -34,12 +36,14 @@ from portfolio.web import (
     helping,
     observing,
     people,
+    phone,
     pictures,
     projector,
     reports,
     roles,
     rosters,
     scale,
+    sending,
     settings,
     settings_pages,
     shows,
@@ -52,6 +56,7 @@ from portfolio.web import (
 )
 from portfolio.web.answers import Note
 from portfolio.web.desk import Desk, desk_of
+from portfolio.web.gate import SEND, TicketGate, send_trouble, ticket_of
 from portfolio.web.guard import SMALL_BODY, Guard, problem_body
 from portfolio.web.render import note_of, page, plain
 
@@ -91,6 +96,8 @@ def create_app(desk: Desk, *, hosts: Sequence[str] = LOOPBACK_HOSTS) -> FastAPI:
         uploads,
         batch_count,
         camera,
+        phone,
+        sending,
         check,
         find,
         works,
@@ -113,13 +120,15 @@ def create_app(desk: Desk, *, hosts: Sequence[str] = LOOPBACK_HOSTS) -> FastAPI:
         station,
     ):
         app.include_router(part.router)
-    app.include_router(api.router)
+    for part in (api, api_works, api_school):
+        app.include_router(part.router)
     for shelf in _SHELVES:
         app.mount(f"/static/{shelf}", Shelf(directory=asset(shelf)), name=shelf)
     app.add_exception_handler(PortfolioError, _on_refusal)
     app.add_exception_handler(RequestValidationError, _on_misfit)
     app.add_exception_handler(HTTPException, _on_http)
     app.add_middleware(RequestBodyLimitMiddleware, max_body_size=SMALL_BODY)
+    app.add_middleware(TicketGate, desk=desk)
     app.add_middleware(Guard, hosts=hosts, on_mistake=_on_mistake)
     return app
 
@@ -128,6 +137,7 @@ def create_app(desk: Desk, *, hosts: Sequence[str] = LOOPBACK_HOSTS) -> FastAPI:
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     yield
     desk: Desk = app.state.desk
+    await desk.phone.close()
     desk.reader.close()
     desk.words.close()
     desk.rosters.close()
@@ -149,10 +159,11 @@ class Shelf(StaticFiles):
 
 def admit(request: Request) -> None:
     """Every route passes here: who is it, and may that role use this route? What the table lacks is closed."""
-    secret = sign_in.secret_of(request)
+    ticket = ticket_of(request)
+    secret = sign_in.secret_of(request) if ticket is None else None
     visitor = sign_in_flow.who_is(desk_of(request).library, secret) if secret else None
     request.state.visitor = visitor
-    role = visitor.role if visitor else roles.ANONYMOUS
+    role = roles.TICKET if ticket else visitor.role if visitor else roles.ANONYMOUS
     path = request.scope["route"].path
     if roles.may(role, request.method, path):
         return
@@ -191,6 +202,8 @@ def _where(request: Request) -> str:
 
 
 def _trouble(request: Request, note: Note, *, status: int) -> Response:
+    if ticket_of(request) is not None:
+        return send_trouble(note, status=status, back="/".join(request.url.path.split("/")[:3]))
     title = "That did not work" if status != 404 else "Nothing here"
     visitor = getattr(request.state, "visitor", None)
     role = visitor.role if visitor and visitor.role in BACK else roles.TEACHER
@@ -230,6 +243,8 @@ def _on_mistake(request: Request, error: Exception) -> Response:
     found = PortfolioError("program-mistake", item="Portfolio", found=type(error).__name__)
     if _is_api(request):
         return _problem(found.code, found.sentence, 500)
+    if request.url.path.startswith(SEND):
+        return send_trouble(note_of(found, where=type(error).__name__), status=500)
     return plain(
         "trouble.html",
         status=500,

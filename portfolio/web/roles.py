@@ -8,16 +8,19 @@ ANONYMOUS: Final = "anonymous"
 STATION: Final = "station"
 HELPER: Final = "helper"
 TEACHER: Final = "teacher"
-ROLES: Final = (ANONYMOUS, STATION, HELPER, TEACHER)
+TICKET: Final = "ticket"
+"""A phone with an upload ticket: known by the code in the address, never by a session."""
+ROLES: Final = (ANONYMOUS, STATION, HELPER, TEACHER, TICKET)
 HOMES: Final = {STATION: "/station", HELPER: "/helper", TEACHER: "/"}
 """Where each role begins; "/" leads there."""
 
-_ANYONE: Final = frozenset(ROLES)
+_ANYONE: Final = frozenset(ROLES) - {TICKET}
 _SIGNED_IN: Final = frozenset({HELPER, TEACHER})
 """Who may sign out: a child at the station may not end it."""
 _STATION: Final = frozenset({STATION})
 _HELPER: Final = frozenset({HELPER})
 _TEACHER: Final = frozenset({TEACHER})
+_TICKET: Final = frozenset({TICKET})
 
 ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     # --- before signing in ---------------------------------------------------------------------------
@@ -47,6 +50,16 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("POST", "/helper/{batch_id}/{question_id}"): _HELPER,
     ("POST", "/helper/{batch_id}/answers/undo"): _HELPER,
     ("GET", "/helper/{batch_id}/photos/{photo_id}/{long_px}"): _HELPER,
+    # --- a phone with an upload ticket ---------------------------------------------------------------
+    ("GET", "/send/{code}"): _TICKET,
+    ("POST", "/send/{code}"): _TICKET,
+    ("GET", "/send/{code}/state"): _TICKET,
+    ("POST", "/send/{code}/done"): _TICKET,
+    ("POST", "/send/{code}/uploads"): _TICKET,
+    ("HEAD", "/send/{code}/uploads/{key}"): _TICKET,
+    ("GET", "/send/{code}/uploads/{key}"): _TICKET,
+    ("PATCH", "/send/{code}/uploads/{key}"): _TICKET,
+    ("DELETE", "/send/{code}/uploads/{key}"): _TICKET,
     # --- the drawers ---------------------------------------------------------------------------------
     ("GET", "/"): _TEACHER,
     ("GET", "/filling"): _TEACHER,
@@ -70,6 +83,12 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("POST", "/add/{batch_id}/absent"): _TEACHER,
     ("POST", "/add/{batch_id}/sizes"): _TEACHER,
     ("POST", "/add/{batch_id}/sizes/undo"): _TEACHER,
+    ("GET", "/phone"): _TEACHER,
+    ("POST", "/phone"): _TEACHER,
+    ("GET", "/phone/{batch_id}"): _TEACHER,
+    ("GET", "/phone/{batch_id}/state"): _TEACHER,
+    ("POST", "/phone/{batch_id}/code"): _TEACHER,
+    ("POST", "/phone/{batch_id}/end"): _TEACHER,
     ("GET", "/camera"): _TEACHER,
     ("POST", "/camera"): _TEACHER,
     ("GET", "/camera/{batch_id}"): _TEACHER,
@@ -170,6 +189,35 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("GET", "/api/classes/{class_id}/grid"): _TEACHER,
     ("GET", "/api/shows"): _TEACHER,
     ("GET", "/api/shows/{show_id}"): _TEACHER,
+    ("PATCH", "/api/works/{work_id}"): _TEACHER,
+    ("DELETE", "/api/works/{work_id}"): _TEACHER,
+    ("GET", "/api/works/{work_id}/edge"): _TEACHER,
+    ("PUT", "/api/works/{work_id}/edge"): _TEACHER,
+    ("POST", "/api/works/{work_id}/hidden"): _TEACHER,
+    ("DELETE", "/api/works/{work_id}/hidden/{place}"): _TEACHER,
+    ("POST", "/api/classes/{class_id}/reflections"): _TEACHER,
+    ("POST", "/api/classes/{class_id}/observations"): _TEACHER,
+    ("PUT", "/api/batches/{batch_id}/absent"): _TEACHER,
+    ("POST", "/api/batches/{batch_id}/sizes"): _TEACHER,
+    ("GET", "/api/school"): _TEACHER,
+    ("PUT", "/api/school/years/{year}/terms"): _TEACHER,
+    ("POST", "/api/school/years/{year}/days"): _TEACHER,
+    ("PUT", "/api/classes/{class_id}/lessons"): _TEACHER,
+    ("GET", "/api/media"): _TEACHER,
+    ("POST", "/api/media"): _TEACHER,
+    ("PUT", "/api/media/{medium_id}"): _TEACHER,
+    ("PUT", "/api/media/{medium_id}/offered"): _TEACHER,
+    ("GET", "/api/centers"): _TEACHER,
+    ("POST", "/api/centers"): _TEACHER,
+    ("PUT", "/api/centers/{center_id}"): _TEACHER,
+    ("PUT", "/api/centers/{center_id}/offered"): _TEACHER,
+    ("PUT", "/api/classes/{class_id}/centers/{center_id}"): _TEACHER,
+    ("GET", "/api/classes/{class_id}/releases"): _TEACHER,
+    ("POST", "/api/classes/{class_id}/releases"): _TEACHER,
+    ("POST", "/api/shows"): _TEACHER,
+    ("POST", "/api/shows/{show_id}/choose"): _TEACHER,
+    ("POST", "/api/shows/{show_id}/publish"): _TEACHER,
+    ("GET", "/api/backup"): _TEACHER,
 }
 """(method, path template) → the roles that may use it. What lies under ``/static`` is the program itself: anyone."""
 
