@@ -578,6 +578,36 @@ _TABLE: dict[str, Sentence] = {
         Exit.REFUSED,
         403,
     ),
+    "ticket-wrong": Sentence(
+        "{item} does not fit.",
+        "Nothing was sent. Scan the code on the teacher’s screen again, or type its address letter by letter.",
+        Exit.REFUSED,
+        403,
+    ),
+    "ticket-over": Sentence(
+        "{item} is over: {found}.",
+        "Every photo that came whole is kept. Ask the teacher for a new code to send more.",
+        Exit.REFUSED,
+        410,
+    ),
+    "ticket-zip": Sentence(
+        "{item} is a zip file, and a phone sends single photos only.",
+        "Nothing of it was kept. Choose the photos themselves.",
+        Exit.REFUSED,
+        422,
+    ),
+    "photos-only": Sentence(
+        "{item} is not open over the Wi-Fi: only photos can be sent here, with a code.",
+        "Nothing was shown or changed. Scan the code on the teacher’s screen, or use Portfolio on its own computer.",
+        Exit.REFUSED,
+        403,
+    ),
+    "no-network": Sentence(
+        "{item} cannot be reached by a phone: it is in no Wi-Fi or network.",
+        "Nothing was opened. Connect this computer to the same Wi-Fi as the phone, then try again.",
+        Exit.REFUSED,
+        409,
+    ),
     "port-in-use": Sentence(
         "{item} is taken by another program.",
         "Nothing was started. Give another one with --port.",

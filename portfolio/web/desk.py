@@ -12,8 +12,10 @@ from fastapi import Request
 from portfolio.archive.library import Library
 from portfolio.flows.indexing import Words
 from portfolio.flows.station_codes import StationCodes
+from portfolio.flows.tickets import Tickets
 from portfolio.web.backup_job import BackupJob
 from portfolio.web.links import OneTimeLinks
+from portfolio.web.outside import PhoneDoor
 from portfolio.web.reader import BatchReader
 from portfolio.web.reading_batches import PhotoWorkers
 from portfolio.web.roster_shelf import RosterShelf
@@ -42,6 +44,8 @@ class Desk:
     rosters: RosterShelf
     links: OneTimeLinks = field(default_factory=OneTimeLinks)
     station_codes: StationCodes = field(default_factory=StationCodes)
+    tickets: Tickets = field(default_factory=Tickets)
+    phone: PhoneDoor = field(default_factory=PhoneDoor)
     backup: BackupJob = field(default_factory=BackupJob)
     today: Callable[[], date] = date.today
     demo: bool = False

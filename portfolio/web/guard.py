@@ -18,6 +18,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from portfolio.errors import SENTENCES, say
 from portfolio.flows.upload import ZIP_MAX
+from portfolio.web.outside import host_of, is_for_phones
 
 CSP: Final = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; "
@@ -30,6 +31,8 @@ ONE_FILE_MAX: Final = ZIP_MAX + SMALL_BODY
 """Bytes of a request with one file and its fields."""
 FORM_MAX: Final = 4_000_000_000
 """Bytes of one plain form with many photos: about 400 of a phone."""
+SEND_MAX: Final = 1_500_000_000
+"""Bytes of one plain form of a phone: about 150 photos."""
 PICTURE_MAX: Final = 100_000_000
 """Bytes of one picture of the camera station."""
 LOOK_MAX: Final = 3_000_000
@@ -37,7 +40,8 @@ LOOK_MAX: Final = 3_000_000
 ROSTER_MAX: Final = 30_000_000
 _FILES: Final = (
     (re.compile(r"/add|/helper"), FORM_MAX),
-    (re.compile(r"/add/\d+/photos|/add/uploads/[^/]+|/api/batches/\d+/photos"), ONE_FILE_MAX),
+    (re.compile(r"/send/[^/]+"), SEND_MAX),
+    (re.compile(r"/add/\d+/photos|(add|send/[^/]+)/uploads/[^/]+|/api/batches/\d+/photos"), ONE_FILE_MAX),
     (re.compile(r"/add/uploads/[^/]+/look"), LOOK_MAX),
     (re.compile(r"/camera/\d+/pictures"), PICTURE_MAX),
     (re.compile(r"/settings/roster"), ROSTER_MAX),
@@ -77,7 +81,10 @@ class Guard:
             await send(message)
 
         headers = Headers(scope=scope)
-        if _host_name(headers.get("host", "")) not in self.hosts:
+        outside = host_of(scope)
+        if outside is not None and not (outside and is_for_phones(scope["path"])):
+            await _refuse(scope, send_with_headers, "photos-only", item="This page", status=403)
+        elif _host_name(headers.get("host", "")) not in (self.hosts if outside is None else {outside}):
             await _refuse(scope, send_with_headers, "from-elsewhere", item="This address", status=400)
         elif scope["method"] not in _SAFE_METHODS and not is_from_here(headers, scope["scheme"]):
             await _refuse(scope, send_with_headers, "from-elsewhere", item="This change", status=403)
@@ -109,9 +116,10 @@ def is_from_here(headers: Headers, scheme: str) -> bool:
 
 
 def _add_headers(headers: MutableHeaders, path: str) -> None:
+    """A phone's browser in plain Wi-Fi says whose form it sends only where the page may be named."""
     headers.setdefault("Content-Security-Policy", CSP)
     headers["X-Content-Type-Options"] = "nosniff"
-    headers["Referrer-Policy"] = "no-referrer"
+    headers["Referrer-Policy"] = "same-origin" if path.startswith("/send/") else "no-referrer"
     headers["Cross-Origin-Opener-Policy"] = "same-origin"
     headers["Cross-Origin-Resource-Policy"] = "same-origin"
     camera = "(self)" if _CAMERA_PAGE.fullmatch(path) else "()"

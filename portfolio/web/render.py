@@ -31,6 +31,7 @@ SHEETS: Final = (
     "desk/edge.css",
     "desk/grid.css",
     "desk/observing.css",
+    "desk/phone.css",
     "desk/timeline.css",
     "desk/work.css",
     "desk/settings.css",
