@@ -6,11 +6,11 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import Any, Final
 
-from sqlalchemy import ColumnElement, func, literal_column, select
+from sqlalchemy import ColumnElement, case, func, literal_column, select
 from sqlmodel import Session, col
 
 from portfolio.archive import tables
-from portfolio.model.finding import COLORS, MOSTLY_PERCENT, Filters, WorkShown
+from portfolio.model.finding import COLORS, LARGE_OVER_MM, MOSTLY_PERCENT, SIZES, SMALL_UNDER_MM, Filters, WorkShown
 from portfolio.model.people import GRADES
 
 CHUNK = 10_000
@@ -79,6 +79,8 @@ def _conditions(filters: Filters) -> Iterator[ColumnElement[bool]]:
         yield _has(tables.WorkTag, col(tables.WorkTag.tag_id) == tag)
     if filters.color is not None:
         yield col(_share(filters.color)) >= MOSTLY_PERCENT
+    if filters.size is not None:
+        yield _of_size(filters.size)
     if filters.from_day is not None:
         yield col(tables.Work.made_on) >= filters.from_day
     if filters.to_day is not None:
@@ -86,6 +88,21 @@ def _conditions(filters: Filters) -> Iterator[ColumnElement[bool]]:
     if filters.with_words is not None:
         words = _has(tables.Reflection, literal_column("1") == 1)
         yield words if filters.with_words else ~words
+
+
+def _of_size(size: str) -> ColumnElement[bool]:
+    """Whether a work is of this size; a size that is none fits nothing."""
+    width, height = col(tables.Work.width_mm), col(tables.Work.height_mm)
+    longer = case((width >= height, width), else_=height)
+    measured = width.is_not(None) & height.is_not(None)
+    ways: dict[str, ColumnElement[bool]] = {
+        "small": measured & (longer < SMALL_UNDER_MM),
+        "medium": measured & longer.between(SMALL_UNDER_MM, LARGE_OVER_MM),
+        "large": measured & (longer > LARGE_OVER_MM),
+        "about": measured & col(tables.Work.size_about).is_(True),
+        "unmeasured": ~measured,
+    }
+    return ways.get(size, literal_column("1") == 0)
 
 
 def _has(kind: Any, condition: ColumnElement[bool]) -> ColumnElement[bool]:
@@ -153,11 +170,12 @@ def _views(session: Session, ids: Sequence[int]) -> dict[int, tuple[str | None, 
 
 
 def facets(session: Session, which: Filters | Sequence[int]) -> dict[str, tuple[tuple[str, int], ...]]:
-    """How many works there are by year, grade, class, medium, centre, color and words: of those that fit ``which``
-    filters, or of those with these ids.
+    """How many works there are by year, grade, class, medium, centre, color, size and words: of those that fit
+    ``which`` filters, or of those with these ids.
     """
     counted: dict[str, Counter[str]] = {name: Counter() for name in _FACETS}
     colors: Counter[str] = Counter()
+    sizes: Counter[str] = Counter()
     said: Counter[str] = Counter()
     spoken = _has(tables.Reflection, literal_column("1") == 1)
     for conditions in _asked_for(which):
@@ -167,14 +185,17 @@ def facets(session: Session, which: Filters | Sequence[int]) -> dict[str, tuple[
                 for name, value in zip(names, found, strict=True):
                     if value is not None:
                         counted[name][value] += count
-        sums = [func.sum(col(_share(color)) >= MOSTLY_PERCENT) for color in COLORS]
+        counts = [_count(col(_share(color)) >= MOSTLY_PERCENT) for color in COLORS]
+        counts += [_count(_of_size(size)) for size in SIZES]
         every, some, *row = session.execute(
-            _base(select(func.count(), func.sum(spoken), *sums)).where(*conditions)
+            _base(select(func.count(), _count(spoken), *counts)).where(*conditions)
         ).one()
-        colors.update({color: int(count or 0) for color, count in zip(COLORS, row, strict=True)})
-        said.update({"with": int(some or 0), "without": every - int(some or 0)})
+        colors.update(dict(zip(COLORS, row[: len(COLORS)], strict=True)))
+        sizes.update(dict(zip(SIZES, row[len(COLORS) :], strict=True)))
+        said.update({"with": some, "without": every - some})
     answer = {name: _ordered(name, counts) for name, counts in counted.items()}
     answer["color"] = tuple((color, colors[color]) for color in COLORS if colors[color])
+    answer["size"] = tuple((size, sizes[size]) for size in SIZES if sizes[size])
     return answer | {WORDS: tuple((word, said[word]) for word in ("with", "without") if said[word])}
 
 
@@ -191,6 +212,11 @@ _GROUPS: Final[dict[tuple[Any, ...], tuple[Any, ...]]] = {
     (tables.Work.centre_id, "centre"): (tables.Centre.label,),
 }
 """What works are grouped by, and the facets that each group tells."""
+
+
+def _count(condition: ColumnElement[bool]) -> ColumnElement[int]:
+    """How many rows fit. Not the sum of a yes or no: that comes back as a yes or no."""
+    return func.count(case((condition, 1)))
 
 
 def _asked_for(which: Filters | Sequence[int]) -> Iterator[list[ColumnElement[bool]]]:

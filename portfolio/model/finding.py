@@ -11,6 +11,12 @@ COLORS = ("red", "orange", "yellow", "green", "blue", "purple", "pink", "brown",
 MOSTLY_PERCENT = 25
 """A work is "mostly blue" when at least this share of it is blue, paper excluded."""
 
+SMALL_UNDER_MM = 254.0
+LARGE_OVER_MM = 381.0
+"""10 and 15 inches of the longer side, which part the usual sheets: 6 × 9, 9 × 12, 12 × 18 in (own judgment)."""
+SIZES = ("small", "medium", "large", "about", "unmeasured")
+"""By the longer side as it was measured; "about" = measured, but not surely, so it is of one of the first three too."""
+
 
 @dataclass(frozen=True, slots=True)
 class Filters:
@@ -25,6 +31,8 @@ class Filters:
     color: str | None = None
     tag: str | None = None
     sheet: str | None = None
+    size: str | None = None
+    """One of ``SIZES``."""
     from_day: date | None = None
     to_day: date | None = None
     with_words: bool | None = None

@@ -28,11 +28,23 @@ FACETS: Final = {
     "medium": "medium",
     "center": "centre",
     "color": "color",
+    "size": "size",
     "said": "words",
 }
 """Word in the address → filter."""
-_FEW: Final = {"medium": 4, "color": 2, "grade": 3, "year": 1, "said": 2}
+_FEW: Final = {"medium": 4, "color": 2, "grade": 3, "year": 1, "size": 3, "said": 2}
 """How many chips of each kind stand open; the rest are under "More to choose from"."""
+_CHIPS: Final = {
+    "size": {
+        "small": "Small, under 10 in",
+        "medium": "Middle-sized, 10 to 15 in",
+        "large": "Large, over 15 in",
+        "about": "Size only about",
+        "unmeasured": "Size not measured",
+    },
+    "said": {"with": "With words", "without": "Without words"},
+}
+"""Chips whose words are ours; what else the address says of these kinds is not asked for."""
 SAID: Final = {"with": True, "without": False}
 """Works with a child's words, or without."""
 Short = Annotated[str, Query(max_length=100)]
@@ -77,13 +89,14 @@ def show_find(
     medium: Short = "",
     center: Short = "",
     color: Short = "",
+    size: Short = "",
     said: Short = "",
     toggle: Short = "",
     offset: Offset = 0,
 ) -> Response:
     """The works that fit; a pressed chip leads to the address of the new question."""
     given = {"grade": grade, "year": year, "class": class_label, "medium": medium, "center": center, "color": color}
-    given["said"] = said if said in SAID else ""
+    given |= {"size": size if size in _CHIPS["size"] else "", "said": said if said in SAID else ""}
     asked = Asked(words.strip(), {key: value for key, value in given.items() if value}, offset)
     if toggle:
         return RedirectResponse(asked.toggled(toggle).href, status_code=303)
@@ -102,6 +115,7 @@ def find_page(desk: Desk, asked: Asked) -> FindPage:
         medium=chosen.get("medium"),
         centre=chosen.get("center"),
         color=chosen.get("color"),
+        size=chosen.get("size"),
         with_words=SAID.get(chosen.get("said", "")),
     )
     meant = understand(desk.library, asked.words, today=today)
@@ -198,8 +212,8 @@ def _chip_words(key: str, value: str) -> str:
             return f"Mostly {value}"
         case "year":
             return words.year(value)
-        case "said":
-            return "With words" if value == "with" else "Without words"
+        case "size" | "said":
+            return _CHIPS[key][value]
         case "center":
             return f"{words.capital(value)} center"
     return words.capital(value)

@@ -2,6 +2,7 @@
 import { wakeKeys } from "./keys.js";
 import { wakeAdding } from "./add.js";
 import { wakeCorners } from "./edge.js";
+import { wakeFind } from "./find.js";
 import { wakeNames } from "./names.js";
 import { wakeTabs } from "./tabs.js";
 import { wakeViews } from "./views.js";
@@ -15,3 +16,4 @@ wakeAdding(document.querySelector("#add"));
 wakeCorners(document.querySelector("[data-corners]"));
 wakeZoom(document.querySelector("[data-zoom]"));
 wakeViews(document.querySelector("#views"));
+wakeFind(document.querySelector("form.find"));

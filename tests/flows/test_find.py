@@ -9,7 +9,7 @@ from portfolio.errors import LibraryError
 from portfolio.flows import describe
 from portfolio.flows.find import find, suggest
 from portfolio.flows.indexing import Words
-from portfolio.model.finding import Filters
+from portfolio.model.finding import SIZES, Filters
 from portfolio.model.people import ChildName
 from portfolio.privacy.seal import seal
 from tests.support.school import given_name, make_class, make_library, make_work
@@ -58,6 +58,29 @@ def test_without_words_everything_that_fits_is_there_newest_first(school) -> Non
     assert found.facets["grade"] == (("K", 1), ("3", 1))
     assert found.facets["class_label"] == (("3B", 1), ("KA", 1))
     assert ids(find(*school, "", filters=Filters(grade="3", medium="clay"))) == [2]
+
+
+def test_sizes_colors_and_words_are_counted_in_full(school) -> None:
+    """Each chip's count is how many works it leaves, also when it is more than one; "about" is told beside its size."""
+    library, words = school
+    sides = {1: (152.0, 229.0), 2: (229.0, 305.0), 3: (305.0, 457.0)}
+    with library.writing(who="teacher", what="described a work") as writing:
+        for key, (width, height) in sides.items():
+            work = writing.session.get(tables.Work, key)
+            work.width_mm, work.height_mm, work.size_about = width, height, key == 3
+            writing.session.add(tables.WorkColor(work_id=key, blue=60 if key < 3 else 0))
+    facets = find(library, words, "").facets
+    assert facets["size"] == (("small", 1), ("medium", 1), ("large", 1), ("about", 1))
+    assert facets["color"] == (("blue", 2),)
+    assert facets["words"] == (("with", 2), ("without", 1))
+    assert {size: ids(find(library, words, "", filters=Filters(size=size))) for size in SIZES} == {
+        "small": [1],
+        "medium": [2],
+        "large": [3],
+        "about": [3],
+        "unmeasured": [],
+    }
+    assert find(library, words, "giraffe").facets["size"] == (("small", 1), ("large", 1), ("about", 1))
 
 
 def test_a_changed_title_is_found_and_the_old_one_is_not(school) -> None:
