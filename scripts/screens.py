@@ -4,6 +4,8 @@
     python3 scripts/screens.py OUT --library DIR         of the library in DIR, opened as on the invented school's day
     python3 scripts/screens.py OUT --only check          screens whose name holds "check"
     python3 scripts/screens.py --readme                  the few that README.md shows, into demo_gallery/screens
+    python3 scripts/screens.py --barriers                no pictures: every barrier on every screen (axe at three
+                                                         widths, zoom, text spacing, console, weight of a first view)
 
 Each is named SCREEN-WIDTH-SCHEME.png. Says every screen that scrolls sideways and every error in the console.
 """
@@ -21,7 +23,9 @@ def main() -> int:
     """Hand over to the project's own Python, on whose path the tests' browser lies."""
     python = prepare(TEST_LOCK)
     path = os.pathsep.join([str(ROOT), str(ROOT / "scripts")])
-    command = [str(python), "-m", "looking.screens", *sys.argv[1:]]
+    asked = sys.argv[1:]
+    what = "looking.barriers" if "--barriers" in asked else "looking.screens"
+    command = [str(python), "-m", what, *(one for one in asked if one != "--barriers")]
     return subprocess.run(command, cwd=ROOT, check=False, env={**os.environ, "PYTHONPATH": path}).returncode
 
 
