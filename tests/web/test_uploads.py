@@ -90,6 +90,14 @@ def test_a_photo_in_three_pieces_is_the_same_bytes(app: App) -> None:
     assert app.client.get(to).json() == told
 
 
+def test_a_large_photo_may_come_in_one_piece(app: App) -> None:
+    """More than a page's form may bring, in one request: the door lets it in."""
+    data = padded(2_000_000)
+    to = create(app, len(data)).headers["location"]
+    assert send(app, to, data, 0).status_code == 204
+    assert _kept(app, app.client.get(to).json()["photos"][0]) == data
+
+
 def test_the_same_photo_again_is_said(app: App) -> None:
     """A second time the same bytes: kept once, told as one that came before."""
     data, batch_id = padded(20_000), open_batch(app, expected=2)
