@@ -1,6 +1,6 @@
 """A backup on disk: a bag (RFC 8493), a folder of plain files with a list of their digests beside it.
 
-``data/`` holds ``portfolio.db`` · ``portfolio.toml`` · ``library.id`` · ``originals/ab/<sha256>`` ·
+``data/`` holds ``portfolio.db`` · ``portfolio.toml`` · ``library.id`` · ``originals/ab/<sha256>`` · ``stand-ins/…`` ·
 ``sidecars/…``; ``manifest-sha256.txt`` is what ``sha256sum -c`` reads. No program of ours is needed to check it.
 
 An original goes straight to its place: its name is its content. Everything that is replaced waits in ``arriving/``
@@ -40,6 +40,7 @@ _ORIGINAL: Final = re.compile(r"data/originals/([0-9a-f]{2})/(\1[0-9a-f]{62})")
 _OURS: Final = re.compile(
     _ORIGINAL.pattern
     + r"|data/(portfolio\.db|portfolio\.toml|library\.id|sidecars/(school|(works|photos)/\d{4,}/\d+)\.json)"
+    + r"|data/stand-ins/[0-9a-f]{2}/[0-9a-f]{64}"
 )
 
 Told = Callable[[int, int], object]

@@ -99,8 +99,9 @@ def back_up(library: Library, folder: Path, *, now: datetime | None = None, told
         snapshot.copy_database(library.folder / DATABASE, copied)
         into.take_written(_DATABASE)
         holds = snapshot.look_at(copied)
-        new_originals, new_bytes, problems = _take_originals(library, into, holds=holds, told=told)
-        problems += _take_small_files(library, into, told=told)
+        problems = _take_files(into, _stand_ins(library), told=told)  # one of them may go while originals are copied
+        new_originals, new_bytes, lost = _take_originals(library, into, holds=holds, told=told)
+        problems += lost + _take_files(into, _small_files(library), told=told)
         at_utc = now or datetime.now(UTC)
         into.finish(_info(holds, at_utc))
     originals = sum(original_of(name) is not None for name in into.listed)
@@ -151,15 +152,24 @@ def _refuse_full(folder: Path, needed: int) -> None:
         raise DiskError("backup-full")
 
 
-def _take_small_files(library: Library, into: NewBackup, *, told: Told) -> tuple[Problem, ...]:
-    """Settings and sidecars. One that cannot be read is told; the records hold the same."""
+def _stand_ins(library: Library) -> list[tuple[str, Path]]:
+    """Small pictures of photos whose originals are still on their way."""
+    return [(f"data/stand-ins/{sha[:2]}/{sha}", library.stand_ins.path(sha)) for sha in sorted(library.stand_ins.all())]
+
+
+def _small_files(library: Library) -> list[tuple[str, Path]]:
+    """Settings and sidecars; the records hold what the sidecars say."""
     small = [(f"data/{name}", library.folder / name) for name in (settings.FILE_NAME, backups.IDENTITY_FILE)]
     found = sorted(library.sidecars.rglob("*.json"))
-    small += [(f"{_SIDECARS}{path.relative_to(library.sidecars).as_posix()}", path) for path in found]
+    return [*small, *((f"{_SIDECARS}{path.relative_to(library.sidecars).as_posix()}", path) for path in found)]
+
+
+def _take_files(into: NewBackup, files: list[tuple[str, Path]], *, told: Told) -> tuple[Problem, ...]:
+    """Copy what differs from the last backup; one that cannot be read is told."""
     problems = []
-    for done, (name, path) in enumerate(small):
+    for done, (name, path) in enumerate(files):
         if done % 50 == 0:
-            told("the records beside the photos", done, len(small))
+            told("the records beside the photos", done, len(files))
         try:
             into.take(name, path)
         except SourceError as error:

@@ -21,9 +21,9 @@ import bagit
 import pytest
 from typer.testing import CliRunner
 
-from portfolio.archive import backups, bag, doctor, tables
+from portfolio.archive import backups, bag, doctor, photos, tables
 from portfolio.archive.library import DATABASE, Library
-from portfolio.archive.originals import SourceError
+from portfolio.archive.originals import SourceError, Stored
 from portfolio.cli.app import app
 from portfolio.errors import DiskError, LibraryError, PortfolioError, Refused
 from portfolio.flows import backup as flow
@@ -418,4 +418,23 @@ def test_hidden_files_of_the_system_are_no_other_files(filled: Library, tmp_path
     (tmp_path / "stick").mkdir()
     (tmp_path / "stick/.folder-view").write_text("x")
     assert flow.back_up(filled, tmp_path / "stick").originals == 6
+    assert_whole(tmp_path / "stick")
+
+
+def test_a_photo_whose_original_is_still_coming_keeps_its_small_picture(filled: Library, tmp_path: Path) -> None:
+    """The picture that stands in is backed up and comes back; once the original is there, the next backup drops it."""
+    stored = filled.stand_ins.put(io.BytesIO(b"a small picture"), name="IMG_9.jpg")
+    with filled.writing(who="program", what="took a first look") as writing:
+        stands_for = Stored(stored.sha256, 5_000_000, new=True)
+        photos.add_photo(writing.session, 1, stands_for, file_name="IMG_9.jpg", position=9, coming="ab" * 32)
+    done = flow.back_up(filled, tmp_path / "stick")
+    assert (done.originals, done.problems) == (6, ())
+    assert_whole(tmp_path / "stick")
+    flow.restore(tmp_path / "stick", tmp_path / "back")
+    with Library.open(tmp_path / "back") as library:
+        assert library.photo_path(stored.sha256).read_bytes() == b"a small picture"
+        assert doctor.check(library, whole=True).problems == ()
+    filled.stand_ins.path(stored.sha256).unlink()
+    flow.back_up(filled, tmp_path / "stick")
+    assert not (tmp_path / "stick/data/stand-ins").exists()
     assert_whole(tmp_path / "stick")
