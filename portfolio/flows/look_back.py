@@ -11,7 +11,7 @@ from portfolio.archive import finding, people, room, school, words
 from portfolio.archive.library import Library, Session
 from portfolio.errors import NotFound
 from portfolio.flows.desk import teachers_name
-from portfolio.growth import art_words, class_grid, explored, then_and_now, timeline, worth_knowing
+from portfolio.growth import art_words, class_grid, explored, side_by_side, then_and_now, timeline, worth_knowing
 from portfolio.model.calendar import SchoolYear, term_of
 from portfolio.model.finding import Filters, WorkShown
 from portfolio.model.growth import Explored, FirstUse, Grid, ThenAndNow, WorthKnowing, YearOfWorks
@@ -29,6 +29,8 @@ class StudentPage:
     said: Mapping[int, tuple[tuple[int, Said], ...]]
     """Work id → ``(reflection id, words)``."""
     pair: ThenAndNow | None
+    picked: bool
+    """The teacher picked the pair."""
     tried: tuple[Explored, ...]
     art_words: tuple[FirstUse, ...]
     observations: tuple[Observed, ...]
@@ -58,8 +60,8 @@ def resolve(library: Library, who: str, *, year: str | None = None, today: date 
         return people.resolve_student(session, who, year_id=year_id, day=known.clamp(day) if known else day)
 
 
-def student_page(library: Library, student_id: int) -> StudentPage:
-    """One child over all years."""
+def student_page(library: Library, student_id: int, *, pick: tuple[int, int] | None = None) -> StudentPage:
+    """One child over all years. ``pick``: two works for then and now; those that are no pair leave the usual one."""
     with library.reading() as session:
         name = people.names(session, {student_id}).get(student_id)
         if name is None:
@@ -68,12 +70,14 @@ def student_page(library: Library, student_id: int) -> StudentPage:
         said = words.reflections_of(session, [work.work_id for work in works])
         own = {key: tuple(one for one in lines if one[1].student_id == student_id) for key, lines in said.items()}
         texts = [(line.said_on, line.text) for lines in own.values() for _, line in lines]
+        picked = side_by_side(works, *pick) if pick else None
         return StudentPage(
             student_id=student_id,
             name=teachers_name(name),
             years=timeline(works),
             said=own,
-            pair=then_and_now(works),
+            pair=picked or then_and_now(works),
+            picked=picked is not None,
             tried=explored(works, _media(session)),
             art_words=art_words(texts),
             observations=words.observations_of(session, student_id=student_id),

@@ -5,7 +5,7 @@ Only describes: never a score, a grade or a rank of a child's art. Lists stand b
 
 from portfolio.growth.explored import explored
 from portfolio.growth.grid import class_grid, worth_knowing
-from portfolio.growth.timeline import then_and_now, timeline
+from portfolio.growth.timeline import side_by_side, then_and_now, timeline
 from portfolio.growth.vocabulary import art_words, art_words_by_year, shipped_vocabulary
 
 __all__ = [
@@ -14,6 +14,7 @@ __all__ = [
     "class_grid",
     "explored",
     "shipped_vocabulary",
+    "side_by_side",
     "then_and_now",
     "timeline",
     "worth_knowing",

@@ -45,7 +45,18 @@ def then_and_now(works: Iterable[WorkShown]) -> ThenAndNow | None:
     far = [(then, now) for then, now in pairs if (now.made_on - then.made_on).days >= FAR_DAYS]
     if not far:
         return None
-    then, now = max(far, key=_preference)
+    return _pair(*max(far, key=_preference))
+
+
+def side_by_side(works: Iterable[WorkShown], one_id: int, other_id: int) -> ThenAndNow | None:
+    """These two works, the older one first, however near in time; ``None`` unless both are there with a picture."""
+    shown = {work.work_id: work for work in works if work.derived_key is not None}
+    if one_id == other_id or not {one_id, other_id} <= shown.keys():
+        return None
+    return _pair(*_ordered(shown[one_id], shown[other_id]))
+
+
+def _pair(then: WorkShown, now: WorkShown) -> ThenAndNow:
     shared = tuple(sorted(themes(then) & themes(now)))
     parts = [f"both are {then.medium}"] if _same_medium(then, now) else []
     parts += [f"both titles say “{shared[0]}”"] if shared else []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from portfolio.web.answers import Badge, Chip, Choice, Line, Said, Tile, Wall
+from portfolio.web.answers import Badge, Chip, Choice, Line, Picture, Said, Tile, Wall
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,15 +58,44 @@ class StudentsPage:
 
 
 @dataclass(frozen=True, slots=True)
+class PairEnd:
+    """One end of then and now: the work on the ledge, and its picture for laying one over the other."""
+
+    tile: Tile
+    large: Picture | None
+    href: str
+    when: str
+    about: str
+
+
+@dataclass(frozen=True, slots=True)
 class ThenNow:
     """First and last at the two ends of one ledge."""
 
     title: str
-    first: Tile
-    last: Tile
+    then: PairEnd
+    now: PairEnd
     between: str
-    first_when: str
-    last_when: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class PairPicks:
+    """The works to pick two others from. ``asks``: what stands here when there is no pair to show."""
+
+    then: tuple[Choice, ...]
+    now: tuple[Choice, ...]
+    asks: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """One medium and how many works of it are kept; ``words`` says the same as the strokes."""
+
+    medium: str
+    count: int
+    words: str
+    last: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,11 +116,16 @@ class StudentPage:
     about: str
     badges: tuple[Badge, ...]
     then_now: ThenNow | None
+    picks: PairPicks | None
+    pick_note: str
+    """Why two works that were picked are not shown."""
     years: tuple[YearLedge, ...]
     said: tuple[Said, ...]
     said_title: str
     saw: tuple[Line, ...]
-    explored: tuple[Line, ...]
+    explored: tuple[Tried, ...]
+    not_yet: str
+    """The media of the room that no kept work is made with, in one sentence's words."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -207,7 +207,7 @@ def _chips(found: Found, asked: Asked) -> tuple[tuple[Chip, ...], tuple[Chip, ..
 def _chip_words(key: str, value: str) -> str:
     match key:
         case "grade":
-            return "Kindergarten" if value == "K" else f"Grade {value}"
+            return words.grade(value)
         case "color":
             return f"Mostly {value}"
         case "year":

@@ -11,17 +11,17 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from portfolio.flows.desk import ChildLine, ChildNow, look_for_children, see_child, see_class_picks, see_roll
 from portfolio.flows.look_back import StudentPage as ChildYears
 from portfolio.flows.look_back import student_page as see_years
-from portfolio.model.finding import WorkShown
-from portfolio.model.growth import Explored, ThenAndNow
+from portfolio.model.growth import Explored
 from portfolio.model.people import Audience
 from portfolio.model.school import ClassGroup
 from portfolio.model.words import Observed
 from portfolio.web import words
 from portfolio.web.answers import Badge, Choice, Line, Said, Sign, Wall
-from portfolio.web.answers_people import RollLine, StudentPage, StudentsPage, ThenNow, YearLedge
+from portfolio.web.answers_people import RollLine, StudentPage, StudentsPage, Tried, YearLedge
 from portfolio.web.desk import Desk, desk_of
-from portfolio.web.fields import Id, id_in
+from portfolio.web.fields import Id, OptionalId, id_in
 from portfolio.web.render import page
+from portfolio.web.then_now import picks_of, then_now_of
 from portfolio.web.walls import by_size, tile_of, title_of
 from portfolio.web.works import WRITTEN
 
@@ -89,15 +89,17 @@ def _line(one: ChildLine, today: date, *, with_class: bool) -> RollLine:
 
 
 @router.get("/students/{student_id}")
-def show_student(request: Request, student_id: Id) -> HTMLResponse:
-    """One child over all years."""
+def show_student(request: Request, student_id: Id, then: OptionalId = 0, now: OptionalId = 0) -> HTMLResponse:
+    """One child over all years. ``then`` and ``now``: two works that the teacher picked to stand side by side."""
     desk = desk_of(request)
-    years = see_years(desk.library, student_id)
-    now = see_child(desk.library, student_id, today=desk.today())
-    return page(request, "student.html", drawer="/students", page=student_page(years, now, today=desk.today()))
+    years = see_years(desk.library, student_id, pick=(then, now) if then and now else None)
+    note = "" if years.picked or not (then and now) else "These are not two works of this child with a picture."
+    as_of = see_child(desk.library, student_id, today=desk.today())
+    answer = student_page(years, as_of, today=desk.today(), pick_note=note)
+    return page(request, "student.html", drawer="/students", page=answer)
 
 
-def student_page(seen: ChildYears, now: ChildNow, *, today: date) -> StudentPage:
+def student_page(seen: ChildYears, now: ChildNow, *, today: date, pick_note: str = "") -> StudentPage:
     """The answer for one child."""
     kept = sum(len(year.works) for year in seen.years)
     newest = seen.years[0] if seen.years else None
@@ -111,13 +113,18 @@ def student_page(seen: ChildYears, now: ChildNow, *, today: date) -> StudentPage
         name=seen.name,
         about=f"{label} · works kept: {kept}",
         badges=_badges(now),
-        then_now=_then_now(seen.pair) if seen.pair else None,
+        then_now=then_now_of(seen),
+        picks=picks_of(seen),
+        pick_note=pick_note,
         years=tuple(
             YearLedge(
                 words.year(year.year),
                 Wall(
                     (
-                        Sign(words.year(year.year), f"{year.class_label}, number {year.number}"),
+                        Sign(
+                            words.year(year.year),
+                            f"{words.grade(year.grade)} · {year.class_label}, number {year.number}",
+                        ),
                         *(tile_of(work, second=by_size, numbered=False) for work in year.works),
                     )
                 ),
@@ -128,6 +135,7 @@ def student_page(seen: ChildYears, now: ChildNow, *, today: date) -> StudentPage
         said_title=f"What {number} said" if now.number else "What this child said",
         saw=tuple(_saw(one, today) for one in reversed(seen.observations)),
         explored=tuple(_tried(one, today) for one in seen.tried if one.count),
+        not_yet=words.listed([one.medium for one in seen.tried if not one.count]),
     )
 
 
@@ -136,9 +144,9 @@ def _saw(one: Observed, today: date) -> Line:
     return Line(f"{one.what}: {one.level}{note}. {words.capital(words.day_plain(one.seen_on, today=today))}")
 
 
-def _tried(one: Explored, today: date) -> Line:
-    last = f", last {words.day_plain(one.last, today=today)}" if one.last else ""
-    return Line(f"{words.capital(one.medium)}: {words.count(one.count, 'work')}{last}")
+def _tried(one: Explored, today: date) -> Tried:
+    last = words.day_plain(one.last, today=today) if one.last else ""
+    return Tried(words.capital(one.medium), one.count, words.count(one.count, "work"), last)
 
 
 def _badges(now: ChildNow) -> tuple[Badge, ...]:
@@ -148,22 +156,6 @@ def _badges(now: ChildNow) -> tuple[Badge, ...]:
     }
     return tuple(
         Badge(said[one][0] if allowed else said[one][1], withheld=not allowed) for one, allowed in now.shown_to.items()
-    )
-
-
-def _then_now(pair: ThenAndNow) -> ThenNow:
-    def when(work: WorkShown) -> str:
-        parts = (f"{work.class_label}, {words.month(work.made_on)}", words.capital(work.medium), title_of(work))
-        return " · ".join(part for part in parts if part)
-
-    same = pair.then.medium if pair.then.medium == pair.now.medium else None
-    return ThenNow(
-        title=f"Then and now: {same}" if same else "Then and now",
-        first=tile_of(pair.then, numbered=False),
-        last=tile_of(pair.now, numbered=False),
-        between=words.between(pair.then.made_on, pair.now.made_on),
-        first_when=when(pair.then),
-        last_when=when(pair.now),
     )
 
 

@@ -117,6 +117,11 @@ def grade_order(grade: str) -> int:
     return int(grade) if grade.isdecimal() else {"PK": -2, "TK": -1, "K": 0}.get(grade, 99)
 
 
+def grade(label: str) -> str:
+    """Like "Grade 3", "Kindergarten"."""
+    return f"Grade {label}" if label.isdecimal() else {"K": "Kindergarten"}.get(label, label)
+
+
 def capital(text: str | None) -> str:
     """A label as it begins a line: "Oil pastel". Only the first letter is touched."""
     return f"{text[0].upper()}{text[1:]}" if text else ""

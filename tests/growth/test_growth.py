@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from portfolio.growth import art_words, class_grid, explored, then_and_now, timeline, worth_knowing
+from portfolio.growth import art_words, class_grid, explored, side_by_side, then_and_now, timeline, worth_knowing
 from portfolio.model.finding import WorkShown
 from portfolio.model.people import RollEntry
 from portfolio.model.standards import STUDIO_HABITS, is_standard_code
@@ -127,6 +127,15 @@ def test_a_closed_center_is_not_held_against_anybody() -> None:
     )
     assert [[cell.open for cell in row.cells] for row in grid.rows] == [[True, False, False], [True, False, True]]
     assert not any("tempera" in one.sentence for one in worth_knowing(grid))
+
+
+def test_two_picked_works_stand_side_by_side_however_near() -> None:
+    """The older one first; the same work twice, another child's or one without a picture is no pair."""
+    works = [replace(make(at, days=at), derived_key=f"key{at}" if at < 3 else None) for at in (1, 2, 3)]
+    pair = side_by_side(works, 2, 1)
+    assert pair is not None
+    assert (pair.then.work_id, pair.now.work_id) == (1, 2)
+    assert [side_by_side(works, *ids) for ids in ((1, 1), (1, 3), (1, 99))] == [None, None, None]
 
 
 def test_media_are_told_in_the_rooms_order_with_none_left_out() -> None:
