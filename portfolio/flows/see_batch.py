@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
@@ -9,6 +10,7 @@ from portfolio.archive import desk, finding, photos, questions, room, school, wo
 from portfolio.archive.library import Library, Session
 from portfolio.archive.photos import BatchKept, PhotoKept
 from portfolio.archive.questions import QuestionKept
+from portfolio.errors import NotFound
 from portfolio.flows import reflections
 from portfolio.flows.arriving import by_batch
 from portfolio.flows.batch_report import class_labels, in_order
@@ -172,6 +174,23 @@ def see_question(library: Library, question_id: int) -> tuple[QuestionSeen, Mapp
     """One question, open or not, and the labels of all classes."""
     with library.reading() as session:
         return _question(session, questions.question(session, question_id)), class_labels(session)
+
+
+def batch_of_question(library: Library, question_id: int) -> int:
+    """The batch that a question is of; 0 when it is of none, or there is no such question."""
+    with library.reading() as session:
+        try:
+            return questions.question(session, question_id).batch_id or 0
+        except NotFound:
+            return 0
+
+
+def classes_of_batch(library: Library, batch_id: int) -> tuple[int, ...]:
+    """The classes that works of a batch are of, the one with the most works first."""
+    with library.reading() as session:
+        of_photo = works.works_of_photos(session, photos.ids_of(photos.photos_of(session, batch_id)))
+        shown = finding.shown(session, sorted(set(of_photo.values())))
+    return tuple(class_id for class_id, _ in Counter(one.class_id for one in shown).most_common())
 
 
 def _same_year(by_year: Mapping[int, tuple[int, ...]], question: QuestionKept | None) -> tuple[int, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from portfolio.web.answers import Choice, Note, Picture, Wall
+from portfolio.web.answers_people import ClassPage
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,9 @@ class CheckPage:
     outline: Outline | None
     outline_words: str
     edge_href: str
-    """Where the edge is set by hand; empty unless an edge is asked about."""
+    """Where the edge is set and the picture is turned by hand; empty unless an edge is asked about."""
+    hide_href: str
+    """Where a part of it is hidden; empty unless an edge is asked about."""
     after: Wall
     put_off: int
     """Questions put off that are not asked now."""
@@ -73,3 +76,7 @@ class CheckPage:
     undone_question: str = ""
     """The question that comes back when the last answer is undone."""
     note: Note | None = None
+    counted: tuple[str, ...] = ()
+    """At the end: which numbers of each class are there."""
+    grids: tuple[ClassPage, ...] = ()
+    """At the end: the classes of the batch, number by number."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Annotated
+from typing import Annotated, Any
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, Form, Query, Request
@@ -12,19 +12,24 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from portfolio.errors import PortfolioError
 from portfolio.flows import settle
-from portfolio.flows.see_batch import QuestionSeen, QuestionsSeen, see_questions
+from portfolio.flows.desk import class_and_year
+from portfolio.flows.file_batch import count_batch
+from portfolio.flows.see_batch import QuestionSeen, QuestionsSeen, batch_of_question, classes_of_batch, see_questions
 from portfolio.model.filing import QuestionKind
 from portfolio.web import scale, words
 from portfolio.web.answers import Choice, Note, Picture, Tile, Wall
 from portfolio.web.answers_check import CheckPage, Outline
 from portfolio.web.asking import CROP, asking_of
-from portfolio.web.desk import desk_of
+from portfolio.web.classes import grid_page
+from portfolio.web.desk import Desk, desk_of
 from portfolio.web.fields import FormId, Id, IdWord, OptionalId, id_in
 from portfolio.web.render import note_of, page
 from portfolio.web.walls import as_taken, shown_now
 
 router = APIRouter(include_in_schema=False)
 
+GRIDS = 4
+"""Classes of one batch whose grids stand at the end; a batch is of one class nearly always."""
 Flag = Annotated[str, Form(max_length=1)]
 
 
@@ -77,7 +82,22 @@ def _page(
     desk = desk_of(request)
     seen = see_questions(desk.library, batch_id=line.batch or None, question_id=ask or None, later=line.later)
     answer = check_page(seen, line, today=desk.today(), undo=undo, undone=undone, note=note)
+    if seen.asked is None and not answer.put_off:
+        answer = replace(answer, **_at_the_end(desk, line.batch or batch_of_question(desk.library, undone)))
     return page(request, "check.html", drawer="/check", status=status, page=answer)
+
+
+def _at_the_end(desk: Desk, batch_id: int) -> dict[str, Any]:
+    """What the batch has come to, once its last question is answered: its count, and the grids of its classes."""
+    if not batch_id:
+        return {}
+    checks = count_batch(desk.library, batch_id)
+    classes = [class_and_year(desk.library, one) for one in classes_of_batch(desk.library, batch_id)[:GRIDS]]
+    return {
+        "counted": tuple(f"{one.label}: {one.sentence.rstrip('.')}." for one in checks),
+        "grids": tuple(grid_page(desk, group, year) for group, year in classes),
+        "batch_href": f"/add/{batch_id}",
+    }
 
 
 @router.post("/check/undo")
@@ -175,6 +195,7 @@ def check_page(
         outline=_outline(asked),
         outline_words=_outline_words(asked),
         edge_href=_edge_href(asked),
+        hide_href=_edge_href(asked, "hide"),
         after=Wall(tuple(_tile(one, seen, line, today) for one in seen.after)),
         put_off=hidden,
         later_href=replace(line, later=True).href(),
@@ -244,11 +265,11 @@ def _outline_words(asked: QuestionSeen | None) -> str:
     return "The dashed line is the edge that was found."
 
 
-def _edge_href(asked: QuestionSeen | None) -> str:
-    """The edge of the very photo that is asked about, when that photo is a work's."""
+def _edge_href(asked: QuestionSeen | None, task: str = "edge") -> str:
+    """Where the edge (or a part to hide) of the very photo that is asked about is set, when that photo is a work's."""
     if asked is None or asked.question.kind != CROP or not asked.question.work_id or asked.photo is None:
         return ""
-    return f"/works/{asked.question.work_id}/edge?" + urlencode(
+    return f"/works/{asked.question.work_id}/{task}?" + urlencode(
         {"photo": asked.photo.photo_id, "ask": asked.question.question_id}
     )
 

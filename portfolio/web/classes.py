@@ -16,11 +16,12 @@ from portfolio.flows.look_back import ClassPage as ClassSpan
 from portfolio.model.calendar import SchoolYear
 from portfolio.model.growth import Cell as GrowthCell
 from portfolio.model.growth import Row
+from portfolio.model.school import ClassGroup
 from portfolio.web import words
 from portfolio.web.answers import Chip
 from portfolio.web.answers_people import Cell, ClassesPage, ClassLink, ClassPage, GradeRow, GridRow
 from portfolio.web.centers import centers_part
-from portfolio.web.desk import desk_of
+from portfolio.web.desk import Desk, desk_of
 from portfolio.web.fields import Id
 from portfolio.web.render import page
 
@@ -45,22 +46,24 @@ def show_class(
     """The grid of one class, by medium or by center, for the term or the whole year."""
     desk = desk_of(request)
     group, year = class_and_year(desk.library, class_id)
-    _, roll = see_roll(desk.library, class_id, today=desk.today())
-    seen = look_back.class_page(
-        desk.library,
-        group.label,
-        year=year.label,
-        today=desk.today(),
-        whole_year=span == "year",
-        by_centre=by == "center",
-    )
-    names = {one.student_id: one.name for one in roll}
-    answer = class_page(seen, names, by_center=by == "center", whole_year=span == "year", today=desk.today())
+    answer = grid_page(desk, group, year, by_center=by == "center", whole_year=span == "year")
     part = None
     if year.holds(desk.today()):
         centers = see_centers(desk.library, class_id, today=desk.today())
         part = centers_part(centers, class_id=class_id, label=group.label, today=desk.today())
     return page(request, "class.html", drawer="/classes", page=answer, centers=part)
+
+
+def grid_page(
+    desk: Desk, group: ClassGroup, year: SchoolYear, *, by_center: bool = False, whole_year: bool = False
+) -> ClassPage:
+    """The grid of a class as it stands now."""
+    _, roll = see_roll(desk.library, group.class_id, today=desk.today())
+    seen = look_back.class_page(
+        desk.library, group.label, year=year.label, today=desk.today(), whole_year=whole_year, by_centre=by_center
+    )
+    names = {one.student_id: one.name for one in roll}
+    return class_page(seen, names, by_center=by_center, whole_year=whole_year, today=desk.today())
 
 
 def classes_page(shown: SchoolYear | None, labels: tuple[str, ...], classes: tuple[ClassSeen, ...]) -> ClassesPage:

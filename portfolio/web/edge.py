@@ -49,9 +49,19 @@ def show_edge(
 
 
 @router.get("/works/{work_id}/hide")
-def show_hide(request: Request, work_id: Id, view: OptionalId = 0, undo: OptionalId = 0) -> HTMLResponse:
-    """The photo as taken with four corners round the part to hide."""
-    return _page(request, work_id, view=view, undo=undo, hiding=True)
+def show_hide(
+    request: Request,
+    work_id: Id,
+    *,
+    view: OptionalId = 0,
+    photo: OptionalId = 0,
+    undo: OptionalId = 0,
+    ask: OptionalId = 0,
+) -> HTMLResponse:
+    """The photo as taken with four corners round the part to hide; asked for in the same ways as its edge."""
+    if photo:
+        view = flow.view_of(desk_of(request).library, photo)
+    return _page(request, work_id, view=view, undo=undo, ask=ask, hiding=True)
 
 
 @router.post("/works/{work_id}/edge")
@@ -83,15 +93,16 @@ def set_edge(
 
 
 @router.post("/works/{work_id}/hide")
-def hide(request: Request, work_id: Id, *, view: IdWord = "", x: Percents, y: Percents) -> Response:
-    """Hide a part."""
+def hide(request: Request, work_id: Id, *, view: IdWord = "", x: Percents, y: Percents, ask: IdWord = "") -> Response:
+    """Hide a part. The question that led here stays to be answered: hiding says nothing of the edge."""
     desk, view_id = desk_of(request), id_in(view) or 0
     try:
         seen = flow.see_edge(desk.library, work_id, view_id=view_id)
         done = flow.hide_part(desk.library, seen, corners_of(x, y, seen.size_px))
     except PortfolioError as error:
-        return _page(request, work_id, view=view_id, error=error, hiding=True)
-    return RedirectResponse(f"/works/{work_id}/hide?view={view_id}&undo={done}", status_code=303)
+        return _page(request, work_id, view=view_id, error=error, hiding=True, ask=id_in(ask) or 0)
+    asked = f"&ask={id_in(ask)}" if id_in(ask) else ""
+    return RedirectResponse(f"/works/{work_id}/hide?view={view_id}&undo={done}{asked}", status_code=303)
 
 
 @router.post("/works/{work_id}/hide/show")

@@ -56,9 +56,7 @@ def _end(work: WorkShown, word: str) -> PairEnd:
         tile=replace(tile_of(work, numbered=False), name=alt, picture=replace(small, alt=alt) if small else None),
         large=_large(small, work.derived_key, alt),
         href=f"/works/{work.work_id}",
-        when=f"{words.month(work.made_on)}, grade {work.grade}"
-        if work.grade.isdecimal()
-        else words.month(work.made_on),
+        when=f"{words.month(work.made_on)}, {words.grade(work.grade)}",
         about=" · ".join(part for part in (words.year(work.year), *parts) if part),
     )
 

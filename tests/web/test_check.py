@@ -140,3 +140,19 @@ def test_keys_that_press_are_single_keys(app: App, line: list[int]) -> None:
     assert line
     for keys in re.findall(r'aria-keyshortcuts="([^"]*)"', app.client.get("/check").text):
         assert re.fullmatch(r"Enter|[0-9A-Z]", keys)
+
+
+def test_the_class_stands_number_by_number_after_the_last_answer(app: App, line: list[int]) -> None:
+    """With the last answer the grid of the batch's class is there, with its count; before it there is none."""
+    first = app.room.photos[9]
+    with app.room.library.reading() as session:
+        batch_id = photos.photo(session, first).batch_id
+    page = app.client.get("/check").text
+    assert 'class="grid' not in page
+    for _ in line:
+        page = _press(app, page, "aside")
+    assert "Every photo has its number" in page
+    page = app.client.get(f"/check?batch={batch_id}").text
+    assert "3B</span>, number by number, this term" in page
+    assert page.count('<th scope="row">') == 12
+    assert "number by number" not in app.client.get("/check").text, "no batch, no class"

@@ -125,7 +125,12 @@ def test_an_edge_set_by_hand_answers_the_question_about_it(app: App) -> None:
         key = questions.ask_crop(
             writing.session, outline, batch_id=batch_id, photo_id=photo, work_id=work, evidence="White on white."
         )
-    href = unescape(re.search(r'href="(/works/[^"]+/edge[^"]*)"', app.client.get(f"/check?ask={key}").text).group(1))
+    asked = app.client.get(f"/check?ask={key}").text
+    href, hide = (unescape(re.search(rf'href="(/works/[^"]+/{to}[^"]*)"', asked).group(1)) for to in ("edge", "hide"))
+    page = app.client.get(hide).text
+    fields = dict(re.findall(r'type="hidden" name="(view|ask)" value="([^"]*)"', page))
+    page = app.client.post(f"/works/{work}/hide", data={**SQUARE, **fields}).text
+    assert f'href="/check?ask={key}"' in page, "hiding a part leads back to the question, which stays"
     page = app.client.get(href).text
     fields = dict(re.findall(r'type="hidden" name="(view|ask)" value="([^"]*)"', page))
     page = app.client.post(f"/works/{work}/edge", data={**SQUARE, **fields}).text
