@@ -46,6 +46,7 @@ __all__ = [
     "batch_report",
     "check_space",
     "choose",
+    "file_early",
     "file_photo",
     "finish_unfinished",
     "make_pictures_again",
@@ -236,6 +237,14 @@ def settle_batch(
     with library.writing(who="program", what="finished a batch", batch_id=batch_id) as writing:
         photos.set_batch_state(writing.session, batch_id, "done")
     return replace(batch_report(library, batch_id), checks=checks)
+
+
+def file_early(library: Library, batch_id: int, *, executor: Executor) -> None:
+    """File what can be filed of a batch to which originals still come, so that its questions can be answered. It stays
+    open; settled at its end it is decided as a whole again, and what was answered stays.
+    """
+    read_batch(library, batch_id, executor=executor, numbers_first=True)
+    file_batch(library, batch_id, executor=executor)
 
 
 # --- unfinished and undone --------------------------------------------------------------------------------------------

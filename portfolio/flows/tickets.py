@@ -158,6 +158,6 @@ def check_photo(name: str) -> None:
 
 
 def photos_in(library: Library, batch_id: int) -> int:
-    """How many photos of a batch are kept; one of several works counts once."""
+    """How many photos of a batch are kept as they were taken; one of several works counts once."""
     with library.reading() as session:
-        return len({one.sha256 for one in photos.photos_of(session, batch_id)})
+        return len({one.sha256 for one in photos.photos_of(session, batch_id) if not one.is_coming})

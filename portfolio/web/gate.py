@@ -52,7 +52,7 @@ class TicketGate:
 def _refusal(request: Request, error: PortfolioError) -> Response:
     """For the page's script in its own form, for a person as a page."""
     for_script = request.url.path.removeprefix(SEND).partition("/")[2]
-    if for_script.startswith(("uploads", "state")):
+    if for_script.startswith(("uploads", "state", "looked")):
         return tus.refusal(error)
     return send_trouble(note_of(error), status=error.http)
 

@@ -25,7 +25,7 @@ USUAL_PORT: Final = 8766
 LINGER_SECONDS: Final = 300
 """So long after a ticket ended its phone is still told so."""
 _ROUTES: Final = re.compile(
-    r"/send/.*|/static/fonts/[\w.-]+|/static/desk/(tokens\.css|press\.css|add\.css|send\.css|send\.js|sending\.js|mark\.svg)"
+    r"/send/.*|/static/fonts/[\w.-]+|/static/desk/(tokens\.css|press\.css|add\.css|send\.css|send\.js|sending\.js|first-look\.js|mark\.svg)"
 )
 _CLOSING_SECONDS: Final = 3
 _TICK_SECONDS: Final = 0.05

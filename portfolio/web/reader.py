@@ -21,16 +21,19 @@ class BatchReader:
         settle: Callable[[int], Any],
         *,
         read_ahead: Callable[[int], object] = lambda _: None,
+        file_early: Callable[[int], object] = lambda _: None,
         finish: Callable[[], object] = lambda: None,
         close: Callable[[], object] = lambda: None,
     ) -> None:
         self._settle = settle
         self._read_ahead = read_ahead
+        self._file_early = file_early
         self._finish = finish
         self._close = close
         self._pool = ThreadPoolExecutor(1, thread_name_prefix="batch")
         self._settling: set[int] = set()
         self._ahead: set[int] = set()
+        self._early: set[int] = set()
         self._reports: dict[int, Any] = {}
         self._lock = threading.Lock()
 
@@ -50,6 +53,16 @@ class BatchReader:
             self._ahead.add(batch_id)
         self._pool.submit(self._work_ahead, batch_id)
 
+    def start_early(self, batch_id: int) -> None:
+        """All photos of this batch can be read, their originals follow: file it so far. Asked twice while it waits, it
+        is done once.
+        """
+        with self._lock:
+            if batch_id in self._early or batch_id in self._settling:
+                return
+            self._early.add(batch_id)
+        self._pool.submit(self._work_early, batch_id)
+
     def start_unfinished(self) -> None:
         """Go on with batches that were cut off when the app was closed."""
         self._pool.submit(_guarded, self._finish, "unfinished batches")
@@ -65,6 +78,11 @@ class BatchReader:
         with self._lock:
             self._ahead.discard(batch_id)
         _guarded(lambda: self._read_ahead(batch_id), f"batch {batch_id}")
+
+    def _work_early(self, batch_id: int) -> None:
+        with self._lock:
+            self._early.discard(batch_id)
+        _guarded(lambda: self._file_early(batch_id), f"batch {batch_id}")
 
     def is_busy(self, batch_id: int) -> bool:
         """Whether this batch is being settled or waits its turn."""

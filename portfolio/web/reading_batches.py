@@ -10,7 +10,7 @@ from portfolio.flows.batch_report import BatchReport
 from portfolio.flows.executors import make_executor
 from portfolio.flows.first_look import renew_pictures
 from portfolio.flows.read_photos import make_pictures_again, read_batch
-from portfolio.flows.take_in import finish_unfinished, settle_batch
+from portfolio.flows.take_in import file_early, finish_unfinished, settle_batch
 from portfolio.web.reader import BatchReader
 
 
@@ -45,6 +45,9 @@ def reader_for(library: Library, workers: PhotoWorkers) -> BatchReader:
         renew()
         read_batch(library, batch_id, executor=workers.get(), numbers_first=True)
 
+    def early(batch_id: int) -> None:
+        file_early(library, batch_id, executor=workers.get())
+
     def renew() -> None:
         for batch_id in renew_pictures(library, executor=workers.get()):
             settle(batch_id)
@@ -54,4 +57,4 @@ def reader_for(library: Library, workers: PhotoWorkers) -> BatchReader:
         finish_unfinished(library, executor=workers.get())
         make_pictures_again(library, executor=workers.get())
 
-    return BatchReader(settle, read_ahead=read_ahead, finish=finish, close=workers.close)
+    return BatchReader(settle, read_ahead=read_ahead, file_early=early, finish=finish, close=workers.close)

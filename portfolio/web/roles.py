@@ -60,6 +60,8 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("GET", "/send/{code}/uploads/{key}"): _TICKET,
     ("PATCH", "/send/{code}/uploads/{key}"): _TICKET,
     ("DELETE", "/send/{code}/uploads/{key}"): _TICKET,
+    ("POST", "/send/{code}/uploads/{key}/look"): _TICKET,
+    ("POST", "/send/{code}/looked"): _TICKET,
     # --- the drawers ---------------------------------------------------------------------------------
     ("GET", "/"): _TEACHER,
     ("GET", "/filling"): _TEACHER,

@@ -22,7 +22,7 @@ from portfolio.flows.upload import FILES_MAX, keep_upload, own_name
 from portfolio.web import tus, uploads, words
 from portfolio.web.answers_phone import SendPage
 from portfolio.web.desk import Desk, desk_of
-from portfolio.web.guard import ONE_FILE_MAX, SEND_MAX
+from portfolio.web.guard import LOOK_MAX, ONE_FILE_MAX, SEND_MAX
 from portfolio.web.render import plain
 
 router = APIRouter(include_in_schema=False)
@@ -149,6 +149,21 @@ def create(request: Request, code: str, ticket: OwnTicket) -> Response:
     except PortfolioError as error:
         return tus.refusal(error)
     return tus.answer(201, {"Location": f"/send/{code}/uploads/{key}", **tus.expiry_headers(progress.expires_utc)})
+
+
+@router.post("/send/{code}/uploads/{key}/look", max_body_size=LOOK_MAX)
+def look_first(
+    request: Request, key: OwnKey, beginning: Annotated[UploadFile, File()], look: Annotated[UploadFile, File()]
+) -> Response:
+    """A small picture of an announced photo and how its file begins."""
+    return uploads.look_first(request, key, beginning, look)
+
+
+@router.post("/send/{code}/looked")
+def file_early(request: Request, ticket: OwnTicket) -> Response:
+    """Small pictures of all photos are there and the originals follow: questions can be answered at the computer."""
+    desk_of(request).reader.start_early(ticket.batch_id)
+    return Response(status_code=204)
 
 
 @router.head("/send/{code}/uploads/{key}")

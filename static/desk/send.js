@@ -1,6 +1,7 @@
 // The phone's page: photos go to the computer as they are taken or chosen, two at a time, over a Wi-Fi that may break.
 // What can be seen here is the phone's own: small pictures of what it sends, and how many came.
-import { sendTo, sendWhole } from "./sending.js";
+import { deservesLook, firstLook } from "./first-look.js";
+import { sendLook, sendTo, sendWhole } from "./sending.js";
 
 const AT_ONCE = 2;
 const ASK_EVERY_MS = 5_000;
@@ -10,11 +11,13 @@ const get = (id) => document.getElementById(id);
 const page = get("send");
 const { here, photoMaxMb } = page.dataset;
 const queue = [];
+const unseen = [];
 const waits = new Map();
 let total = 0;
 let done = 0;
 let failed = 0;
 let running = 0;
+let looking = 0;
 let drawn = Promise.resolve();
 
 document.documentElement.classList.add("scripted");
@@ -44,7 +47,9 @@ addEventListener("beforeunload", (event) => {
 function add(files) {
   for (const file of files) {
     total += 1;
-    queue.push({ file, line: lineOf(file, total) });
+    const one = { file, line: lineOf(file, total), to: "", looked: Promise.resolve() };
+    queue.push(one);
+    if (files.length > 1 && file.size <= photoMaxMb * 2 ** 20 && deservesLook(file)) unseen.push(one);
   }
   tell();
   while (running < AT_ONCE && queue.length) lane();
@@ -53,8 +58,14 @@ function add(files) {
 async function lane() {
   running += 1;
   while (queue.length) {
-    const { file, line } = queue.shift();
-    const sent = file.size > photoMaxMb * 2 ** 20 ? { ok: false, say: `More than ${photoMaxMb} MB: it was left where it is.` } : await sendWhole(file, 0, line);
+    if (unseen.length) {
+      await look(unseen.shift());
+      continue;
+    }
+    const one = queue.shift();
+    const { file, line } = one;
+    await one.looked;
+    const sent = file.size > photoMaxMb * 2 ** 20 ? { ok: false, say: `More than ${photoMaxMb} MB: it was left where it is.` } : await sendWhole(file, 0, line, one.to);
     done += 1;
     failed += sent.ok ? 0 : 1;
     line.end(sent);
@@ -62,6 +73,15 @@ async function lane() {
     await askState();
   }
   running -= 1;
+}
+
+// Of several photos small pictures go first, so that they can be read and asked about while the originals follow.
+async function look(one) {
+  looking += 1;
+  one.looked = firstLook(one.file).then(async (small) => (one.to = small ? await sendLook(one.file, 0, small) : ""));
+  await one.looked;
+  looking -= 1;
+  if (!looking && !unseen.length) fetch(`${here}/looked`, { method: "POST" }).catch(() => {});
 }
 
 // How many came and how long the code lasts; when it is over, why. Without an answer the page stays as it is.
