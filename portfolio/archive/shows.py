@@ -11,7 +11,7 @@ from sqlmodel import Session, col, func, select
 from portfolio.archive import people, tables
 from portfolio.archive.rows import existing
 from portfolio.errors import NotFound
-from portfolio.model.cards import Point
+from portfolio.model.cards import Point, Polygon
 from portfolio.model.people import Audience, Release
 from portfolio.model.showing import (
     HeldPlace,
@@ -217,31 +217,59 @@ def set_held(session: Session, reflection_id: int, held: Iterable[HeldPlace]) ->
 
 
 def marked_pictures(session: Session, work_ids: Collection[int]) -> dict[int, MarkedPicture]:
-    """Main views that have marked regions, by work."""
+    """Main views that have marked regions, by work. A region counts for every work whose picture may show it: also when
+    it was marked in another view, or in another work, of the same photo.
+    """
     order = col(tables.View.role) != "front", col(tables.View.position), col(tables.View.id)
-    asked = (
-        select(tables.View, tables.Photo)
-        .join(tables.Photo, col(tables.Photo.id) == col(tables.View.photo_id))
-        .where(col(tables.View.work_id).in_(list(work_ids)))
-    )
-    found: dict[int, MarkedPicture | None] = {}
-    for view, photo in session.exec(asked.order_by(*order)).all():
-        if view.work_id not in found:
-            found[view.work_id] = _marked(view, photo) if view.masks else None
-    return {key: marked for key, marked in found.items() if marked is not None}
+    of_photo = col(tables.Photo.id) == col(tables.View.photo_id)
+    asked = select(tables.View, tables.Photo).join(tables.Photo, of_photo)
+    main: dict[int, tuple[tables.View, tables.Photo]] = {}
+    for view, photo in session.exec(asked.where(col(tables.View.work_id).in_(list(work_ids))).order_by(*order)).all():
+        main.setdefault(view.work_id, (view, photo))
+    originals = {photo.sha256 for _, photo in main.values()}
+    masks = select(tables.Photo.sha256, tables.View.id, tables.View.masks).join(tables.View, of_photo)
+    regions: dict[str, dict[int | None, list[Polygon]]] = {}
+    for original, view_id, marked in session.exec(masks.where(col(tables.Photo.sha256).in_(originals))).all():
+        if marked:
+            regions.setdefault(original, {})[view_id] = [_points(region) for region in marked]
+    found = {key: _marked(view, photo, regions.get(photo.sha256, {})) for key, (view, photo) in main.items()}
+    return {key: one for key, one in found.items() if one.regions_px}
 
 
-def _marked(view: tables.View, photo: tables.Photo) -> MarkedPicture:
+def _points(region: Iterable[Iterable[float]]) -> Polygon:
+    return tuple((float(x), float(y)) for x, y in region)
+
+
+def _marked(view: tables.View, photo: tables.Photo, regions: Mapping[int | None, Iterable[Polygon]]) -> MarkedPicture:
+    """``regions``: view of this photo → what is marked in it. The view's own count wherever they lie."""
     crop = view.crop
-    regions = tuple(tuple((float(x), float(y)) for x, y in region) for region in view.masks)
+    outline = _points(crop["outline_px"]) if crop else None
     return MarkedPicture(
-        regions_px=regions,
+        regions_px=tuple(
+            region
+            for view_id, marked in sorted(regions.items(), key=lambda pair: pair[0] or 0)
+            for region in marked
+            if view_id == view.id or outline is None or _may_meet(region, outline)
+        ),
         photo_px=(photo.width_px, photo.height_px) if photo.width_px and photo.height_px else None,
-        outline_px=tuple((float(x), float(y)) for x, y in crop["outline_px"]) if crop else None,
+        outline_px=outline,
         shape=crop["shape"] if crop else "sheet",
         quarter_turns=view.quarter_turns,
         right_px=_right_of_card(photo.reading),
     )
+
+
+_ROUND_A_WORK = 0.1
+"""A picture may show so much of the table round its work, as a share of the work's sides (own judgment, generous)."""
+
+
+def _may_meet(region: Polygon, outline: Polygon) -> bool:
+    """Whether a region may lie in the picture of a work: one far from it is no reason to withhold the picture."""
+    for own, other in zip(zip(*region, strict=True), zip(*outline, strict=True), strict=True):
+        around = _ROUND_A_WORK * (max(other) - min(other))
+        if max(own) < min(other) - around or min(own) > max(other) + around:
+            return False
+    return True
 
 
 def _right_of_card(reading: Any) -> Point | None:

@@ -181,6 +181,13 @@ def hidden_parts(session: Session, view_id: int) -> tuple[Polygon, ...]:
     return tuple(tuple((float(x), float(y)) for x, y in part) for part in row.masks or ())
 
 
+def has_hidden_part(session: Session, photo_id: int) -> bool:
+    """Whether a part of this photo is hidden, in this row's work or in another work of the same original."""
+    original = select(tables.Photo.sha256).where(tables.Photo.id == photo_id).scalar_subquery()
+    rows = select(tables.View.masks).join(tables.Photo, col(tables.Photo.id) == col(tables.View.photo_id))
+    return any(session.exec(rows.where(col(tables.Photo.sha256) == original)))
+
+
 def set_hidden_parts(session: Session, view_id: int, parts: Sequence[Polygon]) -> None:
     """Record which parts of a view's photo are hidden; none = nothing is."""
     row = existing(session, tables.View, view_id, item="This view")

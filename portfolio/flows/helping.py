@@ -72,10 +72,8 @@ def hidden_photos(library: Library, photo_ids: list[int]) -> frozenset[int]:
 
 
 def _has_hidden_part(session: Session, photo_id: int) -> bool:
-    """Whether the teacher has hidden a part of this photo."""
-    if works.work_of_photo(session, photo_id) is None:
-        return False
-    return bool(works.hidden_parts(session, works.view_of_photo(session, photo_id).view_id))
+    """Whether the teacher has hidden a part of this photo, in whichever of its works."""
+    return works.has_hidden_part(session, photo_id)
 
 
 @dataclass(frozen=True, slots=True)

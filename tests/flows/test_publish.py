@@ -9,6 +9,7 @@ from PIL import Image
 from sqlmodel import select
 
 from portfolio.archive import history, shows, tables
+from portfolio.archive import works as archived_works
 from portfolio.errors import NotFound, PortfolioError, Refused
 from portfolio.flows import plan_show
 from portfolio.flows.publish import _opaque, publish
@@ -291,6 +292,27 @@ def test_a_marked_region_is_covered_or_the_picture_stays_away(school, tmp_path):
     for path in (tmp_path / "out" / "pictures").glob(f"{key}-*"):
         with Image.open(path) as opened:
             assert all(abs(value - 128) < 8 for value in opened.convert("RGB").getpixel((30, 30)))
+
+
+def test_a_region_is_covered_in_every_work_that_may_show_it(school):
+    """Marked in a further view, or in another work of the same photo, it counts too; far from a work it does not."""
+    library, works, _ = school
+    part = ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0))
+    far = {"outline_px": [[400, 300], [800, 300], [800, 600], [400, 600]], "shape": "sheet", "sure": True}
+    near = {"outline_px": [[50, 50], [300, 50], [300, 200], [50, 200]], "shape": "sheet", "sure": True}
+    with library.writing(who="teacher", what="marked a region") as writing:
+        views = [writing.session.exec(select(tables.View).where(tables.View.work_id == key)).one() for key in works[:3]]
+        marked = writing.session.get(tables.Photo, views[0].photo_id)
+        for place, (view, crop) in enumerate(zip(views, (None, near, far), strict=True)):
+            photo = writing.session.get(tables.Photo, view.photo_id)
+            photo.sha256, photo.part, view.crop = marked.sha256, place + 1, crop
+        extra = tables.View(work_id=works[0], photo_id=marked.id, role="detail", position=1)
+        extra.masks = [[list(corner) for corner in part]]
+        writing.session.add(extra)
+    with library.reading() as session:
+        found = shows.marked_pictures(session, works[:3])
+        assert {key: one.regions_px for key, one in found.items()} == {works[0]: (part,), works[1]: (part,)}
+        assert archived_works.has_hidden_part(session, views[2].photo_id), "the photo as taken shows it"
 
 
 def test_small_grades_are_not_named_outside_the_school(tmp_path):
