@@ -27,7 +27,7 @@ from portfolio.web.asking import short_of
 from portfolio.web.batch_count import counted_of
 from portfolio.web.desk import Desk, desk_of
 from portfolio.web.fields import DayWord, FormId, Id, IdWord, day_in, id_in
-from portfolio.web.guard import FORM_MAX, ONE_FILE_MAX
+from portfolio.web.guard import FORM_MAX
 from portfolio.web.listening import is_loopback
 from portfolio.web.picks import class_choices, medium_choices
 from portfolio.web.render import note, note_of, page, plain
@@ -149,25 +149,11 @@ def open_batch(
     absent: Annotated[str, Form(max_length=200)] = "",
     expected: Annotated[int, Form(ge=0, le=100_000)] = 0,
 ) -> JSONResponse:
-    """Begin a batch; its photos follow one by one."""
+    """Begin a batch; its photos follow piece by piece (see ``uploads``)."""
     check_count(expected)
     chosen = chosen_of(class_id, medium_id, day, by_order=by_order, absent=absent)
     batch_id = take_in.open_batch(desk_of(request).library, chosen, expected=expected)
     return JSONResponse({"batch": batch_id}, status_code=201)
-
-
-@router.post("/add/{batch_id}/photos", max_body_size=ONE_FILE_MAX)
-def add_one(request: Request, batch_id: Id, photo: Annotated[UploadFile, File()]) -> JSONResponse:
-    """Keep one photo of a batch. Once this answers, its bytes are safe."""
-    desk = desk_of(request)
-    check_batch(desk.library, batch_id)
-    kept = keep_upload(desk.library, batch_id, name=photo.filename, stream=photo.file)
-    desk.reader.start_ahead(batch_id)
-    sentences = [one.sentence for one in kept.problems]
-    status = 422 if sentences and not kept.photos else 201
-    return JSONResponse(
-        {"photos": list(kept.photos), "before": kept.duplicates, "problems": sentences}, status_code=status
-    )
 
 
 @router.post("/add/{batch_id}/close")

@@ -41,7 +41,7 @@ ROSTER_MAX: Final = 30_000_000
 _FILES: Final = (
     (re.compile(r"/add|/helper"), FORM_MAX),
     (re.compile(r"/send/[^/]+"), SEND_MAX),
-    (re.compile(r"/add/\d+/photos|/(?:add|send/[^/]+)/uploads/[^/]+|/api/batches/\d+/photos"), ONE_FILE_MAX),
+    (re.compile(r"/(?:add|send/[^/]+)/uploads/[^/]+|/api/batches/\d+/photos"), ONE_FILE_MAX),
     (re.compile(r"/(?:add|send/[^/]+)/uploads/[^/]+/look"), LOOK_MAX),
     (re.compile(r"/camera/\d+/pictures"), PICTURE_MAX),
     (re.compile(r"/settings/roster"), ROSTER_MAX),

@@ -69,7 +69,6 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("GET", "/add"): _TEACHER,
     ("POST", "/add"): _TEACHER,
     ("POST", "/add/batches"): _TEACHER,
-    ("POST", "/add/{batch_id}/photos"): _TEACHER,
     ("OPTIONS", "/add/uploads"): _TEACHER,
     ("POST", "/add/uploads"): _TEACHER,
     ("HEAD", "/add/uploads/{key}"): _TEACHER,

@@ -17,12 +17,13 @@ from sqlmodel import select
 from portfolio.archive import doctor, photos, settings, snapshot
 from portfolio.archive.library import DATABASE, Library
 from portfolio.archive.settings import Settings
-from portfolio.archive.tables import Photo, View, Work
+from portfolio.archive.tables import Action, Photo, View, Work
 from portfolio.archive.works import derived_path
+from portfolio.errors import Refused
 from portfolio.flows import sign_in
 from portfolio.flows.arriving import by_batch
 from portfolio.flows.settle import undo
-from portfolio.flows.take_in import add_original
+from portfolio.flows.take_in import add_original, undo_batch
 from portfolio.reading import BEGINNING_BYTES, open_photo, read_picture, stand_in_of
 from portfolio.web.app import create_app
 from portfolio.web.run import open_desk
@@ -261,3 +262,29 @@ def test_a_backup_counts_no_original_that_is_not_here(fresh: App, lesson: list[P
         assert added.photo_id == row.id
         with rebuilt.reading() as session:
             assert session.exec(select(Work.id).join(View).where(View.photo_id == row.id)).one()
+
+
+def test_a_batch_taken_back_comes_back_whole(fresh: App, lesson: list[Path]) -> None:
+    """Filed by its small picture, taken back, then its original comes, then the batch is brought back: the same work,
+    its original behind it. That the original came is no step that can be undone.
+    """
+    library = fresh.room.library
+    batch_id = open_batch(fresh)
+    to = announce(fresh, batch_id, lesson[0])
+    look(fresh, to, lesson[0])
+    _settle(fresh, batch_id)
+    filed = _numbers(fresh, batch_id)
+    assert list(filed.values()) == [NUMBERS[0]]
+    taken_back = undo_batch(library, batch_id)
+    assert send(fresh, to, lesson[0].read_bytes(), 0).status_code == 204
+    _wait(fresh, lambda: _all_renewed(fresh, batch_id))
+    with library.reading() as session:
+        came = session.exec(select(Action.id).where(Action.what == "received an original")).one()
+    with pytest.raises(Refused) as refused:
+        undo(library, came)
+    assert refused.value.code == "cannot-undo"
+    undo(library, taken_back)
+    assert _numbers(fresh, batch_id) == filed
+    (row,) = _rows(fresh, batch_id).values()
+    assert library.originals.path(row.sha256).read_bytes() == lesson[0].read_bytes()
+    assert doctor.check(library, whole=True).problems == ()
