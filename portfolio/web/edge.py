@@ -23,7 +23,8 @@ router = APIRouter(include_in_schema=False)
 
 WORDS: Final = ("Top left", "Top right", "Bottom right", "Bottom left")
 TURNS: Final = ("as it is", "a quarter turn to the right", "upside down", "a quarter turn to the left")
-_FIRST_PART: Final = ((0.4, 0.4), (0.6, 0.4), (0.6, 0.5), (0.4, 0.5))
+_FIRST_PART: Final = ((0.35, 0.35), (0.65, 0.35), (0.65, 0.62), (0.35, 0.62))
+"""So far apart that the four handles do not lie over each other on a phone."""
 _WITHHELD: Final = (
     "This work was cut out by its shape, so it cannot be told where the hidden part lies in its picture. Nobody else "
     "sees the picture until you set its edge by four corners."

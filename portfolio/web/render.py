@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import hashlib
 from functools import cache
 from typing import Any, Final
@@ -37,6 +38,8 @@ SHEETS: Final = (
     "desk/settings.css",
     "desk/rest.css",
 )
+HEAVY_PAGE: Final = 20_000
+"""Bytes from which a page is gzipped: long lists and walls weigh a tenth then."""
 _DRAWERS: Final = (
     ("Today", "Today", "/", "near"),
     ("Add photos", "Add", "/add", "near"),
@@ -76,7 +79,19 @@ def static(path: str) -> str:
 def page(request: Request, template: str, *, drawer: str, status: int = 200, **values: Any) -> HTMLResponse:
     """A whole page with its cabinet of drawers, ``drawer`` open (by its address)."""
     desk = desk_of(request)
-    return plain(template, status=status, frame=frame(desk_flow.standing(desk.library, desk.today()), drawer), **values)
+    standing = desk_flow.standing(desk.library, desk.today())
+    return _light(request, plain(template, status=status, frame=frame(standing, drawer), **values))
+
+
+def _light(request: Request, answer: HTMLResponse) -> HTMLResponse:
+    """A heavy page travels gzipped to a browser that takes it. No page holds a secret that its length could tell: the
+    session is a cookie, and changes are guarded by their origin, not by a token in the page.
+    """
+    if len(answer.body) < HEAVY_PAGE or "gzip" not in request.headers.get("accept-encoding", ""):
+        return answer
+    body = gzip.compress(bytes(answer.body), compresslevel=5, mtime=0)
+    told = {"Content-Encoding": "gzip", "Vary": "Accept-Encoding"}
+    return HTMLResponse(body, status_code=answer.status_code, headers=told)
 
 
 def frame(standing: desk_flow.Standing, drawer: str) -> Frame:
