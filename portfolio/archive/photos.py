@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import func
 from sqlmodel import Session, col, select
@@ -15,6 +15,7 @@ from portfolio.archive import tables
 from portfolio.archive.originals import Stored
 from portfolio.archive.rows import existing
 from portfolio.errors import Problem
+from portfolio.model.cards import CardKind
 from portfolio.model.filing import BatchMode, Chosen, Filing, PhotoState
 from portfolio.model.photo import PhotoSeen, Taken, TakenSource
 from portfolio.model.seen_json import seen_as_json
@@ -214,6 +215,41 @@ def add_part(session: Session, photo_id: int, part: int) -> int:
     session.flush()
     assert row.id is not None
     return row.id
+
+
+def split(session: Session, photo_id: int, numbers: Sequence[int]) -> tuple[int, ...]:
+    """A photo turns out to show a work for each of these numbers: gives a row for each, in this order.
+
+    Each keeps what was read but the other numbers' cards, and has no edge and no picture yet: what was found was looked
+    for as one work, so it may be another child's.
+    """
+    first = photo_row(session, photo_id)
+    seen = first.reading or {}
+    ids = [photo_id, *(add_part(session, photo_id, place) for place in range(2, len(numbers) + 1))]
+    for place, (key, number) in enumerate(zip(ids, numbers, strict=True), start=1):
+        row = photo_row(session, key)
+        cards = [one for one in seen.get("cards", ()) if one["kind"] != CardKind.NUMBER.value or one["value"] == number]
+        row.reading = {**seen, "cards": cards, **_NOTHING_FOUND}
+        row.part, row.derived_key, row.crop_hash = place, None, None
+        for name in (
+            "format",
+            "camera",
+            "width_px",
+            "height_px",
+            "taken_local",
+            "taken_source",
+            "taken_offset_minutes",
+        ):
+            setattr(row, name, getattr(first, name))
+    return tuple(ids)
+
+
+_NOTHING_FOUND: Final = {"crop": None, "size_mm": None, "size_about": False, "sheet": None, "colors": {}}
+
+
+def exists(session: Session, photo_id: int) -> bool:
+    """Whether there is a row by this number: one for a work of a photo goes when its splitting is undone."""
+    return session.get(tables.Photo, photo_id) is not None
 
 
 def _rows_of(session: Session, sha256: str) -> list[tables.Photo]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
+from typing import Any, Final
 
 from portfolio.archive import history, people, photos, questions, school, works
 from portfolio.archive.library import Library, Session
@@ -42,6 +42,8 @@ class Answer:
     """For a number that came twice: the earlier photo is this number's, its card lay wrong."""
     numbers: tuple[int, ...] = ()
     """Several numbers: a group work."""
+    each: bool = False
+    """Of several numbers in one photo: each has its own work there."""
     view_of: int | None = None
     """It shows this work again."""
     view: bool = False
@@ -157,12 +159,42 @@ def _answer_one(session: Session, kept: QuestionKept, given: Answer, *, off_scal
         questions.answer(session, kept.question_id, {"aside": True})
         photos.set_state(session, photo.photo_id, PhotoState.ASIDE, reason="Set aside by you.")
         return
+    if given.each:
+        _file_each(session, kept, photo, who=who)
+        return
     filing = _filing(session, kept, given)
     questions.answer(session, kept.question_id, filing.as_json())
     file_photo(session, photo, filing, solid=solid_media(session))
     told = {"by": who, "outcome": "file", "filing": filing.as_json(), "evidence": {"question": kept.question_id}}
     reason = "You said so when you were asked." if who == "teacher" else "A helper said so."
     photos.set_state(session, photo.photo_id, PhotoState.FILED, reason=reason, decision=told)
+
+
+_NO_EDGE: Final = Crop((), sure=False, shape="sheet", why="several works lie in the photo")
+_SHOW_ITS_EDGE: Final = "Several works lie in this photo, so this one has no picture until you show its edge."
+
+
+def _file_each(session: Session, kept: QuestionKept, photo: PhotoKept, *, who: str) -> None:
+    """A work for each number in the photo. None has a picture before its edge is set by hand, since the photo shows
+    other children's works too; that is asked for.
+    """
+    said = [Filing.from_json(one) for one in (kept.guess, *kept.options) if one]
+    numbers = sorted({number for one in said for number in one.numbers})
+    if kept.kind != QuestionKind.TWO_NUMBERS.value or len(numbers) < 2:
+        raise _does_not_fit(kept, "there are not several numbers in the photo")
+    filings = [_with_holders(session, kept, replace(said[0].as_work(), numbers=(one,))) for one in numbers]
+    if missing := next((one for one in filings if not one.is_complete), None):
+        raise _does_not_fit(kept, _missing(missing))
+    questions.answer(session, kept.question_id, {"each": [one.as_json() for one in filings]})
+    for photo_id, filing in zip(photos.split(session, photo.photo_id, numbers), filings, strict=True):
+        work_id = file_photo(session, photos.photo(session, photo_id), filing, solid=solid_media(session))
+        told = {"by": who, "outcome": "file", "filing": filing.as_json(), "evidence": {"question": kept.question_id}}
+        reason = "You said that each number in the photo has its own work."
+        photos.set_state(session, photo_id, PhotoState.FILED, reason=reason, decision=told)
+        edge = {**crop_as_json(_NO_EDGE), "class_id": filing.class_id}
+        questions.ask_crop(
+            session, edge, batch_id=photo.batch_id, photo_id=photo_id, work_id=work_id, evidence=_SHOW_ITS_EDGE
+        )
 
 
 def _filing(session: Session, kept: QuestionKept, given: Answer) -> Filing:
@@ -285,6 +317,8 @@ def _does_not_fit(kept: QuestionKept, why: str) -> PortfolioError:
 
 def _answer_edge(library: Library, kept: QuestionKept, given: Answer, *, executor: Executor | None) -> int:
     """One answer, also for a whole group, is one step; of a group, each photo gets the edge that was found in it."""
+    if given.polygon is None and not (kept.guess or {}).get("outline_px"):
+        raise _does_not_fit(kept, "no edge was found, so show it")
     with library.reading() as session:
         asked = questions.same_group(session, kept) if given.whole_group else [kept]
     if given.whole or given.aside:
@@ -394,7 +428,8 @@ def undo(library: Library, action_id: int | None = None, *, who: str = "teacher"
         before = {one.photo_id: one for one in changed if one.filing is not None}
         history.undo(session, key, undoing_id=writing.action_id)
         for photo_id, one in before.items():
-            _ask_again(session, photos.photo(session, photo_id), one)
+            if photos.exists(session, photo_id):
+                _ask_again(session, photos.photo(session, photo_id), one)
         return writing.action_id
 
 

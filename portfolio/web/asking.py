@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 
+from portfolio.archive.questions import QuestionKept
 from portfolio.flows.see_batch import QuestionSeen
 from portfolio.model.filing import QuestionKind
 from portfolio.web import words
@@ -91,6 +92,8 @@ def asking_of(seen: QuestionSeen, labels: Mapping[int, str], *, today: date) -> 
         return Asking(_SAID_ABOUT, short_of(kept.kind), "", _work_answers(seen, today), False, "answer")
     kind = QuestionKind(kept.kind)
     if kind is QuestionKind.CROP:
+        if not (kept.guess or {}).get("outline_px"):
+            return Asking("Where is its edge?", short_of(kept.kind), _number_of_work(seen), (), False, "answer")
         one_of_several = seen.photo is not None and bool(seen.photo.part)
         answers = (_EDGE_RIGHT, _KEEP_SO if one_of_several else _WHOLE_PHOTO, *_for_all_edges(len(seen.together)))
         return Asking(_HEADINGS[kind], short_of(kept.kind), _number_of_work(seen), answers, False, "answer")
@@ -174,8 +177,16 @@ def _filing_answers(
         lead = "No, it is" if found and one_number else "No," if found else "It is"
         say = text.removeprefix("number ") if one_number and found else text
         found.append(Answer(f"option-{at}", f"{lead} {say}", figure, key))
+    if kind is QuestionKind.TWO_NUMBERS and len(numbers := _all_numbers(kept)) > 1:
+        found.append(Answer("each", f"Each is its own work: {words.listed(numbers)}", key="O"))
     found.append(Answer("aside", "Set it aside: it is no work", key="A"))
     return tuple(found)
+
+
+def _all_numbers(kept: QuestionKept) -> list[str]:
+    """The numbers that lie in the photo, by their size."""
+    said = {number for one in (kept.guess, *kept.options) for number in (one or {}).get("numbers") or ()}
+    return [str(number) for number in sorted(said)]
 
 
 def _all_words(seen: QuestionSeen) -> str:

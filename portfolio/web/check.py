@@ -155,9 +155,13 @@ def answer_of(
         return settle.Answer(option=int(place))
     if answer in ("yes-all", "whole-all"):
         return settle.Answer(yes=answer == "yes-all", whole=answer == "whole-all", whole_group=True)
-    if answer in ("yes", "later", "aside", "whole"):
+    if answer in ("yes", "later", "aside", "whole", "each"):
         return settle.Answer(
-            yes=answer == "yes", later=answer == "later", aside=answer == "aside", whole=answer == "whole"
+            yes=answer == "yes",
+            later=answer == "later",
+            aside=answer == "aside",
+            whole=answer == "whole",
+            each=answer == "each",
         )
     raise PortfolioError("bad-request", item="The answer", found="it says nothing that is asked")
 

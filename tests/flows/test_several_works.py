@@ -7,12 +7,14 @@ import pytest
 
 from portfolio.archive import doctor, photos, tables, works
 from portfolio.archive.library import Library
+from portfolio.errors import PortfolioError
 from portfolio.flows import settle
 from portfolio.flows.desk import see_school
 from portfolio.flows.look import as_json
 from portfolio.flows.take_in import make_pictures_again, report_as_json, settle_batch, take_in, undo_batch
 from portfolio.flows.worker import SeeRequest
 from portfolio.model.filing import PhotoState
+from portfolio.model.seen_json import cards_of
 from tests.support.notes import ReadsNotes, note, see_note
 from tests.support.school import YEAR_START, make_class
 
@@ -130,6 +132,45 @@ def test_an_edge_set_by_hand_is_measured_by_its_own_card(library, class_id, tmp_
     with library.reading() as session:
         assert works.view_of_photo(session, report.photos[1].photo_id).crop["by_hand"]
         assert works.view_of_photo(session, report.photos[0].photo_id).crop["outline_px"][0] == [10.0, 10.0]
+
+
+def test_the_teacher_says_that_each_number_has_its_own_work(library, class_id, tmp_path):
+    """Two numbers that were seen as one work become two works of one original. Neither has a picture before its edge is
+    set by hand, since it would show the other child's work too; one undo makes one question of it again.
+    """
+    note(tmp_path / "in", "IMG_0001.JPG", "4", "2", at=AT)
+    report = take_in(library, [tmp_path / "in"], executor=ReadsNotes(), quiet_s=0)
+    (line,) = report.photos
+    (asked,) = settle.waiting(library)
+    assert asked.kept.kind == "two-numbers"
+    done = settle.answer(library, asked.kept.question_id, settle.Answer(each=True))
+    with library.reading() as session:
+        rows = photos.all_photos(session)
+        facts = [works.work_facts(session, works.work_of_photo(session, one.photo_id))[:2] for one in rows]
+        views = [works.view_of_photo(session, one.photo_id) for one in rows]
+    assert facts == [(class_id, 2), (class_id, 4)]
+    assert [(one.part, one.size_px, [card.value for card in cards_of(one.reading)]) for one in rows] == [
+        (1, (100, 100), [2]),
+        (2, (100, 100), [4]),
+    ]
+    assert [(one.derived_key, one.crop) for one in views] == [(None, None)] * 2
+    edges = settle.waiting(library)
+    assert [one.kept.kind for one in edges] == ["crop", "crop"]
+    with pytest.raises(PortfolioError, match="no edge was found"):
+        settle.answer(library, edges[0].kept.question_id, settle.Answer(yes=True), executor=ReadsNotes())
+    hand = settle.Answer(polygon=((0.0, 0.0), (50.0, 0.0), (50.0, 50.0), (0.0, 50.0)))
+    cut = settle.answer(library, edges[1].kept.question_id, hand, executor=ReadsNotes())
+    with library.reading() as session:
+        assert [works.view_of_photo(session, one.photo_id).derived_key is None for one in rows] == [True, False]
+    assert [one.kept.question_id for one in settle.waiting(library)] == [edges[0].kept.question_id]
+    again = settle_batch(library, report.batch_id, executor=ReadsNotes())
+    assert [one.state for one in again.photos] == [PhotoState.FILED] * 2
+    settle.undo(library, cut)
+    settle.undo(library, done)
+    with library.reading() as session:
+        (one,) = photos.all_photos(session)
+    assert (one.photo_id, one.part, one.state) == (line.photo_id, 0, PhotoState.QUESTION)
+    assert [again.kept.kind for again in settle.waiting(library)] == ["two-numbers"]
 
 
 def test_three_dimensional_works_are_looked_at_as_such(library, class_id, tmp_path):

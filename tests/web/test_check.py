@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from html import unescape
 
 import pytest
 from sqlmodel import col, select
 
 from portfolio.archive import photos, questions
-from portfolio.archive.tables import QuestionRow
+from portfolio.archive.tables import Batch, Photo, QuestionRow
 from portfolio.model.filing import Asked, Filing, PhotoState, QuestionKind
 from portfolio.web.asking import short_of
 from tests.web.conftest import App
@@ -156,3 +157,41 @@ def test_the_class_stands_number_by_number_after_the_last_answer(app: App, line:
     assert "3B</span>, number by number, this term" in page
     assert page.count('<th scope="row">') == 12
     assert "number by number" not in app.client.get("/check").text, "no batch, no class"
+
+
+def test_each_number_in_a_photo_gets_its_own_work(app: App) -> None:
+    """Two numbers: one press makes two works; each has no picture and its edge is asked for, with no yes to a line that
+    was not found; undone, the question is there again.
+    """
+    room = app.room
+    with room.library.writing(who="program", what="asked") as writing:
+        now = datetime.now(UTC)
+        batch = Batch(created_utc=now, source="test", state="done", expected=1)
+        writing.session.add(batch)
+        writing.session.flush()
+        row = Photo(
+            sha256="e" * 64, batch_id=batch.id, file_name="two.jpg", size_bytes=9, stored_utc=now,
+            reading={"cards": []}, width_px=1200, height_px=900, state="question",
+        )  # fmt: skip
+        writing.session.add(row)
+        writing.session.flush()
+        both = Filing(
+            class_id=room.classes["3B"],
+            numbers=(8, 9),
+            day=TODAY,
+            student_ids=tuple(room.students[7:9]),
+        )
+        about = Asked(QuestionKind.TWO_NUMBERS, "Number cards 8 and 9 lie in the photo.", both)
+        key = questions.ask(writing.session, about, batch_id=batch.id, photo_id=row.id)
+    page = app.client.get(f"/check?ask={key}").text
+    assert "Each is its own work: 8 and 9" in page
+    page = _press(app, page, "each")
+    assert page.count("Where is its edge?") >= 2
+    assert "Yes, the edge is right" not in page
+    assert re.search(r'by-hand main" href="/works/\d+/edge\?', page)
+    edge = app.client.get(unescape(re.search(r'by-hand main" href="([^"]+)"', page).group(1)))
+    assert edge.status_code == 200
+    undone = re.search(r'name="action_id" value="(\d+)"', page).group(1)
+    assert "Each is its own work" in app.client.post("/check/undo", data={"action_id": undone, "question": key}).text
+    with room.library.writing(who="program", what="tidied") as writing:
+        writing.session.get(QuestionRow, key).state = "gone"
