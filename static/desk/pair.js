@@ -1,7 +1,7 @@
 // Then and now: one picture laid over the other at one scale, with a slider between them. Without this, side by side.
 
 const MOST = 2; // pixels per millimeter
-const ROOM_ABOVE = 180; // pixels of the window that the pictures leave free
+const ROOM_ABOVE = 320; // pixels of the window that the pictures leave free for the words above and below
 
 export function wakePair(over) {
   if (!over) return;
