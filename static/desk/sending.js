@@ -82,7 +82,7 @@ async function askOffset(to) {
 }
 
 async function askEnd(to) {
-  const { whole, problems, photos, before } = await (await ask(to)).json();
+  const { whole, problems, photos, before } = await (await ask(to)).json().catch(cutOff);
   if (!whole) throw new Cut();
   return { ok: photos.length > 0 || !problems.length, before: photos.length > 0 && before === photos.length, say: problems.join(" ") };
 }
@@ -95,12 +95,17 @@ async function ask(to, how = {}) {
     throw new Cut();
   }
   if (answer.ok) return answer;
-  throw answer.type === "opaqueredirect" ? new Cut(303) : await trouble(answer.status, () => answer.text());
+  throw answer.type === "opaqueredirect" ? new Cut(303) : await trouble(answer.status, () => answer.text().catch(cutOff), how.method !== "POST");
 }
 
-// Refused for good, in the library's own sentence, or to be tried again.
-async function trouble(status, text) {
-  if (status >= 500 || status === 0 || status === 409 || status === 404) return new Cut(status);
+// The answer itself was cut off.
+function cutOff() {
+  throw new Cut();
+}
+
+// Refused for good, in the library's own sentence, or to be tried again; a file that is not there any more is begun anew.
+async function trouble(status, text, isBegun = true) {
+  if (status >= 500 || status === 0 || status === 409 || (status === 404 && isBegun)) return new Cut(status);
   return new Refused(sentencesIn(await text()));
 }
 
