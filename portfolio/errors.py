@@ -574,7 +574,8 @@ _TABLE: dict[str, Sentence] = {
     ),
     "only-this-computer": Sentence(
         "{item} would let other devices read names and works without encryption.",
-        "Nothing was started. Use 127.0.0.1, the address of this computer itself.",
+        "Nothing was started. Use 127.0.0.1, the address of this computer itself; a phone sends photos by the code "
+        "that 'Use a phone' on Add photos shows.",
         Exit.REFUSED,
         403,
     ),

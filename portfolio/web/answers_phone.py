@@ -35,12 +35,15 @@ class PhoneCount:
 
 @dataclass(frozen=True, slots=True)
 class PhonePage:
-    """The code, large, for the phone's camera. ``square`` is a drawing made here from ``address``."""
+    """The code, large, for the phone's camera; both empty when it is not known any more."""
 
     about: str
     count: PhoneCount
-    address: str
+    address_begins: str
+    """The address in letters, up to the code."""
+    code: str
     square: Markup
+    """The whole address as a QR code: a drawing made here."""
 
 
 @dataclass(frozen=True, slots=True)

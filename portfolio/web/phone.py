@@ -23,6 +23,7 @@ from portfolio.web.answers import Choice
 from portfolio.web.answers_phone import PhoneCount, PhonePage, PhoneStart
 from portfolio.web.desk import Desk, desk_of
 from portfolio.web.fields import Id, IdWord, id_in
+from portfolio.web.gate import SEND
 from portfolio.web.listening import lan_addresses
 from portfolio.web.picks import class_choices, medium_choices
 from portfolio.web.render import note_of, page, plain
@@ -130,14 +131,15 @@ def show_code(request: Request, batch_id: Id, code: Annotated[str, Query(max_len
     count = _count(desk, batch_id)
     if not count.is_open:
         return RedirectResponse(f"/add/{batch_id}", status_code=303)
-    is_right = bool(code) and desk.tickets.has(code, batch_id)
-    address = f"http://{desk.phone.host}/send/{code}" if is_right else ""
+    known = code if desk.tickets.has(code, batch_id) else ""
+    begins = f"http://{desk.phone.host}{SEND}"
     seen = see_batch(desk.library, batch_id)
     answer = PhonePage(
         about=" · ".join(part for part in (seen.class_label, words.capital(seen.medium)) if part),
         count=count,
-        address=address,
-        square=_square(address) if address else Markup(),
+        address_begins=begins,
+        code=known,
+        square=_square(begins + known) if known else Markup(),
     )
     return page(request, "phone.html", drawer="/add", page=answer)
 

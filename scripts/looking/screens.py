@@ -21,11 +21,12 @@ from portfolio.demo.fill import fill
 from portfolio.demo.gallery import DAY, SCREENS
 from portfolio.demo.plan import plan_school
 from portfolio.flows import desk as flow
-from portfolio.flows import sign_in, station
+from portfolio.flows import sign_in, station, tickets
 from portfolio.flows.executors import make_executor
 from portfolio.flows.find import find
 from portfolio.flows.helpers import add_helper, remove_helper, see_helpers
 from portfolio.flows.projecting import see_projected
+from portfolio.model.filing import Chosen
 from portfolio.model.finding import Filters
 from portfolio.web.desk import Desk
 from portfolio.web.run import open_desk, warm_up
@@ -57,6 +58,8 @@ def screens_of(desk: Desk) -> Iterator[Screen]:
         Screen("today", "/"),
         Screen("add", "/add"),
         Screen("camera", "/camera"),
+        Screen("phone", "/phone"),
+        Screen("send", f"/send/{tickets.begin(desk.library, desk.tickets, Chosen(), now=datetime.now(UTC))[1]}"),
         Screen("projector", "/projector"),
         Screen("check", "/check"),
         Screen("find", "/find"),

@@ -382,9 +382,9 @@ def test_a_real_socket_is_open_only_as_long_as_the_code(app: App, monkeypatch: p
     class_id = app.room.classes["3B"]
     shown = app.client.post("/phone", data={"class_id": str(class_id), "address": HERE})
     assert shown.status_code == 200
-    address = re.search(r'phone-address">http://([\d.:]+)(/send/[\w-]+)<', shown.text)
+    address = re.search(r'phone-address">http://([\d.:]+)/send/<wbr><span>([\w-]+)<', shown.text)
     assert address
-    host, path = address.groups()
+    host, path = address[1], f"/send/{address[2]}"
     assert host == app.desk.phone.host
     assert "<svg" in shown.text
     assert "3B" in shown.text
@@ -397,7 +397,7 @@ def test_a_real_socket_is_open_only_as_long_as_the_code(app: App, monkeypatch: p
     hidden = app.client.get(f"/phone/{batch_id}")
     assert "<svg" not in hidden.text, "the code is kept nowhere"
     again = app.client.post(f"/phone/{batch_id}/code")
-    second = re.search(r"(/send/[\w-]+)<", again.text)[1]
+    second = "/send/" + re.search(r"<wbr><span>([\w-]+)<", again.text)[1]
     assert second != path
     assert [_asked(host, one)[0] for one in (path, second)] == [200, 200]
     assert "A code is open" in app.client.get("/phone").text
