@@ -244,7 +244,13 @@ def split(session: Session, photo_id: int, numbers: Sequence[int]) -> tuple[int,
     return tuple(ids)
 
 
-_NOTHING_FOUND: Final = {"crop": None, "size_mm": None, "size_about": False, "sheet": None, "colors": {}}
+_NOTHING_FOUND: Final[dict[str, object]] = {
+    "crop": None,
+    "size_mm": None,
+    "size_about": False,
+    "sheet": None,
+    "colors": {},
+}
 
 
 def exists(session: Session, photo_id: int) -> bool:

@@ -14,6 +14,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from portfolio.errors import PortfolioError, Refused
 from portfolio.flows import sign_in, station
+from portfolio.flows.reflections import TEXT_MAX
 from portfolio.model.finding import WorkShown
 from portfolio.web import words
 from portfolio.web.answers import Picture
@@ -165,7 +166,7 @@ def _write_page(
         picture=_picture(seen, rung=LARGE_PX),
         starters=station.starters(desk.library),
         text=text,
-        most=station.TEXT_MAX,
+        most=TEXT_MAX,
         hint=hint,
         ends=int(request.state.visitor.ends_utc.timestamp()),
     )
@@ -177,7 +178,7 @@ def keep_words(
     request: Request,
     number: Number,
     work_id: Id,
-    text: Annotated[str, Form(max_length=4 * station.TEXT_MAX)] = "",
+    text: Annotated[str, Form(max_length=4 * TEXT_MAX)] = "",
     starter: Annotated[str, Form(max_length=2 * station.STARTER_MAX)] = "",
 ) -> Response:
     """Keep the words as they are and go back to the numbers; a starter is only put behind what is written."""

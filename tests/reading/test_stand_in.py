@@ -19,7 +19,7 @@ def jpeg(width: int, height: int, *, orientation: int = 1, color: tuple[int, int
 
 
 def test_its_pixels_are_the_looks_and_its_facts_the_originals() -> None:
-    """Size, turn and camera as the original's beginning says; color from the look; each scale in the original's size."""
+    """Size, turn and camera as the original's beginning says; color from the look; each scale in its size."""
     made = stand_in_of(jpeg(1200, 800, orientation=6), jpeg(200, 300, color=(20, 20, 220)))
     assert made is not None
     picture = open_photo(made.as_bytes, file="a")
