@@ -16,6 +16,7 @@ from portfolio.archive.arriving import Announced as Announced  # noqa: PLC0414  
 from portfolio.archive.arriving import batch_of
 from portfolio.archive.library import Library
 from portfolio.errors import NotFound, PortfolioError, Refused
+from portfolio.flows.batches import check_batch
 from portfolio.flows.take_in import check_space
 from portfolio.flows.upload import FILES_MAX, ZIP_MAX, keep_upload, own_name
 
@@ -49,8 +50,7 @@ def begin(library: Library, announced: Announced) -> str:
     there, and a file for which the disk has no space (``DiskError``).
     """
     announced = replace(announced, name=own_name(announced.name))
-    with library.reading() as session:
-        photos.batch(session, announced.batch_id)
+    check_batch(library, announced.batch_id)
     if announced.size_bytes == 0:
         raise Refused("photo-empty", item=announced.name)
     if announced.size_bytes > (ZIP_MAX if announced.is_zip else library.settings.photo_max_mb << 20):
@@ -67,6 +67,13 @@ def check_count(files: int) -> None:
     """Refuses more files than one batch takes."""
     if files > FILES_MAX:
         raise Refused("upload-too-many", item="What was chosen", found=f"more than {FILES_MAX}")
+
+
+def check_chosen(files: int) -> None:
+    """Refuses a plain form without photos, or with more than one batch takes."""
+    if not files:
+        raise PortfolioError("folder-without-photos", item="What was chosen")
+    check_count(files)
 
 
 def see(library: Library, key: str) -> Progress:

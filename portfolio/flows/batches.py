@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Set as AbstractSet
 from datetime import date
 
-from portfolio.archive import room, school
+from portfolio.archive import photos, room, school
 from portfolio.archive.library import Library
 from portfolio.errors import NotFound, PortfolioError
 from portfolio.model.cards import CARD_VALUES, CardKind
@@ -21,6 +21,12 @@ def numbers_in(text: str, *, what: str = "The absent numbers") -> frozenset[int]
     if not found <= set(CARD_VALUES[CardKind.NUMBER]):
         raise PortfolioError("bad-request", item=what, found="numbers go from 1 to 40")
     return found
+
+
+def check_batch(library: Library, batch_id: int) -> None:
+    """Refuses a batch that is not there, before anything is written."""
+    with library.reading() as session:
+        photos.batch(session, batch_id)
 
 
 def check_order(chosen: Chosen) -> None:

@@ -16,6 +16,7 @@ from portfolio.archive.photos import PhotoKept
 from portfolio.errors import NotFound, PortfolioError
 from portfolio.filing.hints import batch_hints
 from portfolio.filing.printed import printed_scale
+from portfolio.flows.batches import check_batch
 from portfolio.model.filing import Hint, PhotoQuality, PrintedScale
 from portfolio.model.finding import WorkShown
 from portfolio.model.photo import SizeMm
@@ -98,7 +99,7 @@ def correct_sizes(library: Library, batch_id: int) -> int:
     """The teacher says that the cards were printed at the scale found: correct the sizes of the batch; gives the
     action's id. A size that she or a new edge has changed since is left alone.
     """
-    _check(library, batch_id)
+    check_batch(library, batch_id)
     with library.writing(who="teacher", what=history.SIZES_CORRECTED, batch_id=batch_id) as writing:
         session = writing.session
         kept = photos.photos_of(session, photos.batch(session, batch_id).batch_id)
@@ -115,16 +116,10 @@ def correct_sizes(library: Library, batch_id: int) -> int:
 
 def measured_sizes(library: Library, batch_id: int) -> int:
     """Take the correction of a batch's sizes back; gives the undoing action's id."""
-    _check(library, batch_id)
+    check_batch(library, batch_id)
     with library.writing(who="teacher", what="undid a step", batch_id=batch_id) as writing:
         corrected_by = desk.sizes_corrected_by(writing.session, batch_id)
         if corrected_by is None:
             raise NotFound("not-found", item="A correction of these sizes")
         history.undo(writing.session, corrected_by, undoing_id=writing.action_id)
         return writing.action_id
-
-
-def _check(library: Library, batch_id: int) -> None:
-    """Refuse a batch that is not there before a step is written down about it."""
-    with library.reading() as session:
-        photos.batch(session, batch_id)

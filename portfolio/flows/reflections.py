@@ -104,13 +104,21 @@ def add(library: Library, said: Said, *, work_id: int | None = None, who: str = 
     if said.written_by not in WRITERS:
         raise PortfolioError("bad-request", item="The writer", found=f"one of {', '.join(WRITERS)} is needed")
     with library.writing(who=who, what="kept what a child said") as writing:
-        finder = name_finder(writing.session)
-        if work_id is None:
-            return _keep(writing.session, said, finder=finder)
-        if not finding.shown(writing.session, [work_id]):
-            raise NotFound("not-found", item=f"Work {work_id}")
-        words.add_reflection(writing.session, said, work_id=work_id, held=_held(finder, said))
-        return None
+        return _keep_at(writing.session, said, work_id)
+
+
+def _keep_at(session: Session, said: Said, work_id: int | None, *, own: bool = False) -> int | None:
+    """Keep words at a work (``own``: it has to be the child's), or at the one that they fit; gives the id of the
+    question when one was needed.
+    """
+    finder = name_finder(session)
+    if work_id is None:
+        return _keep(session, said, finder=finder)
+    shown = finding.shown(session, [work_id])
+    if not shown or (own and said.student_id not in shown[0].student_ids):
+        raise NotFound("not-found", item=f"Work {work_id} of this number" if own else f"Work {work_id}")
+    words.add_reflection(session, said, work_id=work_id, held=_held(finder, said))
+    return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,14 +146,7 @@ def add_by_number(
     with library.writing(who="teacher", what="kept what a child said") as writing:
         session = writing.session
         said = Said(holder(session, class_id, number, said_on), text, said_on, language, written_by)
-        finder = name_finder(session)
-        if work_id is None:
-            return WordsKept(writing.action_id, _keep(session, said, finder=finder))
-        shown = finding.shown(session, [work_id])
-        if not shown or said.student_id not in shown[0].student_ids:
-            raise NotFound("not-found", item=f"Work {work_id} of this number")
-        words.add_reflection(session, said, work_id=work_id, held=_held(finder, said))
-        return WordsKept(writing.action_id, None)
+        return WordsKept(writing.action_id, _keep_at(session, said, work_id, own=True))
 
 
 def answer(library: Library, question_id: int, *, work_id: int) -> int:

@@ -85,12 +85,6 @@ def _as_it_stands(library: Library, batch_id: int) -> BatchSeen:
         )
 
 
-def check_batch(library: Library, batch_id: int) -> None:
-    """Refuses a batch that is not there, before anything is written."""
-    with library.reading() as session:
-        photos.batch(session, batch_id)
-
-
 def _class_label(session: Session, class_id: int | None) -> str:
     return school.class_by_id(session, class_id).label if class_id else ""
 

@@ -133,6 +133,11 @@ def sign_in(library: Library, password: str, *, now: datetime | None = None) -> 
     1, 2, 4 … 60 seconds. Nobody is ever locked out for good: a whole school may share one address.
     """
     moment = now or datetime.now(UTC)
+    return _open(library, _teacher_by(library, password, moment, item="The password"), moment)
+
+
+def _teacher_by(library: Library, password: str, moment: datetime, *, item: str) -> accounts.AccountSeen:
+    """The teacher's account, if this is her password; ``item``: what is said not to fit."""
     with library.reading() as session:
         who = accounts.account(session, TEACHER)
     if who is None:
@@ -140,8 +145,8 @@ def sign_in(library: Library, password: str, *, now: datetime | None = None) -> 
     check_wait(who.next_try_utc, moment)
     if not _fits(who.password_hash, password):
         _count_failure(library, who, moment)
-        raise Refused("sign-in-wrong", item="The password")
-    return _open(library, who, moment)
+        raise Refused("sign-in-wrong", item=item)
+    return who
 
 
 def sign_in_helper(library: Library, login: str, password: str, *, now: datetime | None = None) -> Opened:
@@ -284,14 +289,7 @@ def change_password(
     Refuses when the one she has now does not fit, slowed down as at the door, and a new one that is easy to guess.
     """
     moment = now or datetime.now(UTC)
-    with library.reading() as session:
-        who = accounts.account(session, TEACHER)
-    if who is None:
-        raise Refused("set-up-needed", item="This library")
-    check_wait(who.next_try_utc, moment)
-    if not _fits(who.password_hash, current):
-        _count_failure(library, who, moment)
-        raise Refused("sign-in-wrong", item="The password you have now")
+    _teacher_by(library, current, moment, item="The password you have now")
     check_password(password)
     hashed = hash_of(password)
     with library.writing(who=TEACHER, what="chose a new password") as writing:

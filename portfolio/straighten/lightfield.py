@@ -17,7 +17,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from portfolio.straighten.localtone import LocalTone, Surroundings, code_of, slope_at
+from portfolio.straighten.localtone import LocalTone, TableCells, code_of, slope_at
 from portfolio.straighten.plane import Float, Plane
 from portfolio.straighten.pose import Array
 from portfolio.straighten.tabletop import UNLIKE
@@ -76,35 +76,57 @@ def _terms(where: Array) -> Array:
     return np.stack([x, y, x * x, x * y, y * y], axis=-1)
 
 
-def find_field(
-    plane: Plane, unlike: Float, *, card_mm: Array, around: Surroundings | None = None, usual: Usual = UNKNOWN
-) -> LightField | None:
-    """The light over the table, or ``None`` when the table does not tell it. ``card_mm``: the card's middle.
+@dataclass(frozen=True, slots=True, eq=False)
+class TableSeen:
+    """Blocks of table: where they lie and how bright they are, and the light that they tell if tone is left out."""
 
-    With what is bright and dark ``around`` each place, local tone mapping is told too; ``usual`` is what it comes near
-    where the table says little.
-    """
+    points: Array
+    logs: Array
+    card_mm: Array
+    span_mm: float
+    fit: Array
+    spread: float
+
+    def columns(self, points_mm: Array) -> Array:
+        """What the light is made of at points (N × 2): one number for the table, five for the slope of light."""
+        return np.column_stack([np.ones(len(points_mm)), _terms((points_mm - self.card_mm) / self.span_mm)])
+
+    def field(self) -> LightField | None:
+        """The light over the table without local tone; ``None`` when the blocks do not lie on a smooth surface."""
+        return LightField(self.fit[1:6], self.card_mm, self.span_mm) if self.spread < GATE else None
+
+    def field_with_tone(self, cells: TableCells, usual: Usual = UNKNOWN) -> LightField | None:
+        """The same with local tone mapping; ``usual`` is what it comes near where the table says little."""
+        fit, spread, power = self.fit, self.spread, 0.0
+        stiff = max(spread, _LEAST_SPREAD) / usual.give * _WEIGHT_OF_USUAL**0.5
+        here, there, slopes = self.columns(self.points), self.columns(cells.places), slope_at(self.logs)
+        tone = cells.around.tone()
+        for _ in range(_PASSES):
+            base = np.clip(there @ fit[:6], _DARKEST, 0)
+            tone = cells.around.tone(code_of(base + power * slope_at(base) * tone.logs_at_cells), cells.table)
+            columns = np.column_stack([here, slopes * tone.logs_at(self.points)])
+            fit, spread = _robust(columns, self.logs, last=(usual.power * stiff, stiff))
+            power = float(np.clip(fit[6], *tone.POWERS))
+        if spread >= GATE:
+            return None
+        return LightField(fit[1:6], self.card_mm, self.span_mm, tone.with_power(power))
+
+
+def see_table(plane: Plane, unlike: Float, *, card_mm: Array) -> TableSeen | None:
+    """What the table tells of the light, or ``None`` when too little of it is seen. ``card_mm``: the card's middle."""
     points, logs = _blocks(plane, unlike)
     if len(points) < _LEAST_BLOCKS or not _is_all_round(points):
         return None
     span = float(np.ptp(points, axis=0).max())
-    where = _terms((points - card_mm) / span)
-    columns = np.column_stack([np.ones(len(where)), where])
+    columns = np.column_stack([np.ones(len(points)), _terms((points - card_mm) / span)])
     fit, spread = _robust(columns, logs)
-    if around is None:
-        return LightField(fit[1:], card_mm, span) if spread < GATE else None
-    stiff = max(spread, _LEAST_SPREAD) / usual.give * _WEIGHT_OF_USUAL**0.5
-    table, cells_mm = around.on_table(plane, unlike < UNLIKE)
-    there = np.column_stack([np.ones(len(cells_mm)), _terms((cells_mm - card_mm) / span)])
-    tone, power = around.tone(), 0.0
-    for _ in range(_PASSES):
-        base = np.clip(there @ fit[:6], _DARKEST, 0)
-        light = base + power * slope_at(base) * tone.logs_at_cells
-        tone = around.tone(code_of(light), table)
-        lifted = slope_at(logs) * tone.logs_at(points)
-        fit, spread = _robust(np.column_stack([columns, lifted]), logs, last=(usual.power * stiff, stiff))
-        power = float(np.clip(fit[6], *tone.POWERS))
-    return LightField(fit[1:6], card_mm, span, tone.with_power(power)) if spread < GATE else None
+    return TableSeen(points, logs, card_mm, span, fit, spread)
+
+
+def find_field(plane: Plane, unlike: Float, *, card_mm: Array) -> LightField | None:
+    """The light over the table without local tone, or ``None`` when the table does not tell it."""
+    seen = see_table(plane, unlike, card_mm=card_mm)
+    return seen.field() if seen is not None else None
 
 
 def _is_all_round(points: Array) -> bool:

@@ -91,15 +91,15 @@ class Surroundings:
     codes: Float
     to_cells: Array
 
-    def on_table(self, plane: Plane, table: Mask) -> tuple[Mask, Array]:
-        """Which cells show table, row by row, and where every cell lies (N × 2, mm)."""
+    def on_table(self, plane: Plane, table: Mask) -> TableCells:
+        """Which cells show table, and where every cell lies."""
         height, width = self.codes.shape
         cells = np.stack(np.meshgrid(np.arange(width), np.arange(height)), axis=-1).reshape(-1, 2).astype(np.float64)
         places = carried(cells, np.linalg.inv(self.to_cells))
         at = plane.to_px(places).astype(np.float32)
         share = cv2.blur((table & plane.usable).astype(np.float32), (9, 9))
         seen = cv2.remap(share, at[None, :, 0], at[None, :, 1], cv2.INTER_LINEAR, borderValue=0)
-        return np.asarray(np.asarray(seen)[0] > _MOSTLY_TABLE, np.bool_), places
+        return TableCells(self, np.asarray(np.asarray(seen)[0] > _MOSTLY_TABLE, np.bool_), places)
 
     def tone(self, smooth: Float | None = None, table: Mask | None = None) -> LocalTone:
         """How bright it is all round each cell, with ``smooth`` values put in where there is ``table``."""
@@ -110,6 +110,15 @@ class Surroundings:
         tone = LocalTone(np.asarray(np.log(wide), np.float32), self.to_cells)
         places, weights = _card_places()
         return replace(tone, cells=tone.cells - np.float32(np.average(tone.logs_at(places), weights=weights)))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TableCells:
+    """The coarse cells of a photo, row by row: which show table, and where they lie (N × 2, mm)."""
+
+    around: Surroundings
+    table: Mask
+    places: Array
 
 
 def surroundings(pixels: Pixels, pose: Pose, *, shrink: int) -> Surroundings:

@@ -15,7 +15,7 @@ from portfolio.straighten.balance import balance, corrected, read_grays
 from portfolio.straighten.crops import Cut, cut_out, frame_of, from_top_left, places_of
 from portfolio.straighten.fingerprint import fingerprint
 from portfolio.straighten.ladder import LEAST_PX, ladder
-from portfolio.straighten.lightfield import OF_PHONES, TONED, LightField, find_field
+from portfolio.straighten.lightfield import OF_PHONES, TONED, LightField, see_table
 from portfolio.straighten.localtone import HALO, STRONGER, halo_of, surroundings, weakened
 from portfolio.straighten.nocard import propose_edge
 from portfolio.straighten.outline import Found, find_outline
@@ -24,7 +24,7 @@ from portfolio.straighten.pose import Array, Pose, card_for_pose, carried, find_
 from portfolio.straighten.sizes import sheet_name
 from portfolio.straighten.source import Pixels, Source
 from portfolio.straighten.srgb import to_srgb
-from portfolio.straighten.tabletop import is_near_white, unlikeness
+from portfolio.straighten.tabletop import UNLIKE, is_near_white, unlikeness
 from portfolio.straighten.terms import color_shares
 
 RECIPE: Final = 5
@@ -116,9 +116,12 @@ def measure_by(source: Source, screen: Pixels, card: CardSeen, cards: tuple[Card
         return None
     plane = see_plane(screen, pose, shrink=shrink, cards_mm=cards_on_table(cards, pose))
     unlike = unlikeness(plane)
-    light, stronger = _seen_light(screen, plane, unlike, pose, shrink=shrink)
-    clipped = read_grays(screen, pose, shrink=shrink).clipped
-    grays = replace(read_grays(weakened(screen, stronger), pose, shrink=shrink), clipped=clipped)
+    grays, light, stronger = read_grays(screen, pose, shrink=shrink), None, 1.0
+    if not grays.clipped:  # a clipped card is only said: nothing is corrected by it
+        light, stronger = _seen_light(screen, plane, unlike, pose, shrink=shrink)
+    if stronger != 1.0:
+        weaker = read_grays(weakened(screen, stronger), pose, shrink=shrink)
+        grays = replace(weaker, clipped=False)
     color = balance(grays, table_near_white=is_near_white(plane, unlike))
     return Measured(pose, plane, unlike, color, light, stronger)
 
@@ -130,12 +133,15 @@ def _seen_light(
 
     A phone is told by halos or by local tone; then what phones usually do stands in where the table says little.
     """
-    around, card_mm = surroundings(screen, pose, shrink=shrink), np.array(CARD.center)
-    light = find_field(plane, unlike, card_mm=card_mm, around=around)
+    seen = see_table(plane, unlike, card_mm=np.array(CARD.center))
+    if seen is None:
+        return None, STRONGER if halo_of(screen, pose, shrink=shrink) > HALO else 1.0
+    cells = surroundings(screen, pose, shrink=shrink).on_table(plane, unlike < UNLIKE)
+    light = seen.field_with_tone(cells)
     toned = light is not None and light.tone is not None and light.tone.power < TONED
     if toned or halo_of(screen, pose, shrink=shrink) > HALO:
-        return find_field(plane, unlike, card_mm=card_mm, around=around, usual=OF_PHONES), STRONGER
-    return find_field(plane, unlike, card_mm=card_mm), 1.0
+        return seen.field_with_tone(cells, OF_PHONES), STRONGER
+    return seen.field(), 1.0
 
 
 def crop_of(found: Found, pose: Pose, *, solid: bool = False) -> Crop:

@@ -13,10 +13,10 @@ from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Resp
 from portfolio.archive.desk import BatchLine
 from portfolio.errors import PortfolioError, Problem
 from portfolio.flows import take_in
-from portfolio.flows.arriving import check_count
-from portfolio.flows.batches import check_order, numbers_in
+from portfolio.flows.arriving import check_chosen, check_count
+from portfolio.flows.batches import check_batch, check_order, numbers_in
 from portfolio.flows.desk import Picks, see_lesson_now, see_picks
-from portfolio.flows.see_batch import BatchSeen, PhotoLine, check_batch, see_batch
+from portfolio.flows.see_batch import BatchSeen, PhotoLine, see_batch
 from portfolio.flows.settle import undo as undo_action
 from portfolio.flows.upload import FILES_MAX, ZIP_MAX, keep_upload
 from portfolio.model.filing import BatchMode, Chosen, Decision, PhotoState
@@ -119,7 +119,7 @@ def add_all(
     files = [one for one in photos or () if one.filename]
     try:
         chosen = chosen_of(class_id, medium_id, day, by_order=by_order, absent=absent)
-        _check_count(len(files))
+        check_chosen(len(files))
         batch_id = take_in.open_batch(desk.library, chosen, expected=len(files))
         problems: list[Problem] = []
         for one in files:
@@ -130,12 +130,6 @@ def add_all(
     if problems:
         return _batch_page(request, batch_id, problems=tuple(problems))
     return RedirectResponse(f"/add/{batch_id}", status_code=303)
-
-
-def _check_count(files: int) -> None:
-    if not files:
-        raise PortfolioError("folder-without-photos", item="What was chosen")
-    check_count(files)
 
 
 @router.post("/add/batches")

@@ -10,12 +10,12 @@ from fastapi.responses import JSONResponse
 
 from portfolio.flows import look_back, plan_show, settle, take_in
 from portfolio.flows.batch_report import batch_report, report_as_json
-from portfolio.flows.batches import chosen_for
+from portfolio.flows.batches import check_batch, chosen_for
 from portfolio.flows.desk import class_and_year, see_classes
 from portfolio.flows.file_batch import count_batch
 from portfolio.flows.find import find, found_as_json, work_as_json
 from portfolio.flows.one_work import see_work
-from portfolio.flows.see_batch import QuestionSeen, check_batch, see_question, see_questions
+from portfolio.flows.see_batch import QuestionSeen, see_question, see_questions
 from portfolio.flows.upload import keep_upload
 from portfolio.model.filing import BatchMode
 from portfolio.model.finding import Filters

@@ -9,6 +9,10 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from portfolio.flows.describe import TAG_MAX, TAGS_MAX, TITLE_MAX
+from portfolio.flows.observe import NOTE_MAX, WHAT_MAX
+from portfolio.flows.reflections import TEXT_MAX
+from portfolio.flows.releases import SOURCE_MAX
 from portfolio.web.fields import ID_MAX
 
 Id = Annotated[int, Field(ge=1, le=ID_MAX)]
@@ -340,16 +344,15 @@ PointPx = Annotated[
     tuple[float, float], Field(description="Pixels from the left and from the top of the upright photo.")
 ]
 Corners = Annotated[list[PointPx], Field(min_length=4, max_length=4)]
-Text = Annotated[str, Field(max_length=400)]
 
 
 class WorkChange(Shape):
     """What changes about a work; what is left out stays."""
 
-    title: Text | None = None
+    title: Annotated[str, Field(max_length=TITLE_MAX)] | None = None
     medium: Annotated[str, Field(max_length=100)] | None = None
     center: Annotated[str, Field(max_length=100)] | None = None
-    tags: Annotated[list[Annotated[str, Field(max_length=60)]], Field(max_length=40)] | None = None
+    tags: Annotated[list[Annotated[str, Field(max_length=TAG_MAX)]], Field(max_length=TAGS_MAX)] | None = None
 
 
 class EdgeIn(Shape):
@@ -382,7 +385,7 @@ class WordsIn(Shape):
     """What the child with this number said. Without a day: today."""
 
     number: Number
-    text: Annotated[str, Field(min_length=1, max_length=2000)]
+    text: Annotated[str, Field(min_length=1, max_length=TEXT_MAX)]
     said_on: date | None = None
     written_by: Literal["child", "teacher", "helper"] = "teacher"
     language: Annotated[str, Field(min_length=2, max_length=35)] = "en"
@@ -400,9 +403,9 @@ class ObservedIn(Shape):
     """A habit or skill seen today."""
 
     number: Number
-    what: Annotated[str, Field(min_length=1, max_length=200)]
+    what: Annotated[str, Field(min_length=1, max_length=WHAT_MAX)]
     level: Literal["needs support", "getting there", "secure"]
-    note: Annotated[str, Field(max_length=2000)] = ""
+    note: Annotated[str, Field(max_length=NOTE_MAX)] = ""
 
 
 class AbsentIn(Shape):
@@ -573,7 +576,7 @@ class ReleasesIn(Shape):
     name_form: Literal["none", "first", "first initial", "full"] = "none"
     from_day: date | None = None
     to_day: date | None = None
-    source: Annotated[str, Field(max_length=80)] = ""
+    source: Annotated[str, Field(max_length=SOURCE_MAX)] = ""
 
 
 class ShowIn(Shape):

@@ -13,7 +13,6 @@ from portfolio.flows.card_scale import correct_sizes
 from portfolio.flows.edge import EdgeSeen
 from portfolio.flows.observe import observe
 from portfolio.flows.reflections import add_by_number
-from portfolio.flows.see_batch import check_batch
 from portfolio.model.cards import Polygon
 from portfolio.web import api_shapes as shapes
 from portfolio.web.api_door import door
@@ -139,7 +138,6 @@ def keep_observation(request: Request, class_id: Id, given: Annotated[shapes.Obs
 def say_absent(request: Request, batch_id: Id, given: Annotated[shapes.AbsentIn, Body()]) -> shapes.BatchMade:
     """Say who was absent; what the teacher has not touched is decided anew. The batch tells what stands now."""
     desk = desk_of(request)
-    check_batch(desk.library, batch_id)
     file_with_absent(desk.library, batch_id, given.numbers, executor=desk.workers.get())
     return shapes.BatchMade(batch=batch_id)
 

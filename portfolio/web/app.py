@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gzip
 import logging
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
@@ -63,6 +62,7 @@ from portfolio.web.desk import Desk, desk_of
 from portfolio.web.gate import SEND, TicketGate, send_trouble, ticket_of
 from portfolio.web.guard import SMALL_BODY, Guard, problem_body
 from portfolio.web.render import note_of, page, plain
+from portfolio.web.squeezing import TOLD, squeezed, takes_gzip
 
 log = logging.getLogger(__name__)
 
@@ -158,26 +158,23 @@ class Shelf(StaticFiles):
             raise HTTPException(404)
         answer = await super().get_response(path, scope)
         if isinstance(answer, FileResponse) and path.endswith(_SQUEEZED):
-            answer = _squeezed(answer, Path(answer.path), Headers(scope=scope))
+            answer = _light(answer, Path(answer.path), Headers(scope=scope))
         kept = "public, max-age=31536000, immutable" if scope.get("query_string") else "public, max-age=3600"
         answer.headers["Cache-Control"] = kept
         return answer
 
 
-def _squeezed(answer: Response, path: Path, asked: Headers) -> Response:
-    """The file gzipped for a browser that takes it: styles and scripts weigh a third. Pages are not: what is secret and
-    what somebody typed must not be squeezed together.
-    """
-    if "gzip" not in asked.get("accept-encoding", ""):
-        answer.headers["Vary"] = "Accept-Encoding"
+def _light(answer: Response, path: Path, asked: Headers) -> Response:
+    """The file gzipped for a browser that takes it: styles and scripts weigh a third then."""
+    if not takes_gzip(asked):
+        answer.headers["Vary"] = TOLD["Vary"]
         return answer
-    told = {"Content-Encoding": "gzip", "Vary": "Accept-Encoding"}
-    return Response(_gzipped(path, path.stat().st_mtime_ns), media_type=answer.media_type, headers=told)
+    return Response(_gzipped(path, path.stat().st_mtime_ns), media_type=answer.media_type, headers=TOLD)
 
 
 @lru_cache(maxsize=200)
 def _gzipped(path: Path, _changed_ns: int) -> bytes:
-    return gzip.compress(path.read_bytes(), mtime=0)
+    return squeezed(path.read_bytes())
 
 
 def admit(request: Request) -> None:

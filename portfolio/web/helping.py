@@ -12,6 +12,7 @@ from portfolio.errors import PortfolioError, Problem, Refused
 from portfolio.flows import desk as desk_flow
 from portfolio.flows import helping as flow
 from portfolio.flows import sign_in
+from portfolio.flows.arriving import check_chosen
 from portfolio.flows.helpers import LOGIN_MAX, see_helpers
 from portfolio.flows.see_batch import BatchSeen, PhotoLine
 from portfolio.flows.upload import keep_upload
@@ -29,7 +30,6 @@ from portfolio.web.walls import as_taken
 
 router = APIRouter(include_in_schema=False)
 
-FILES_MAX: Final = 400
 _STATES: Final = {
     PhotoState.FILED: "Filed",
     PhotoState.SLATE: "Cards only",
@@ -119,7 +119,7 @@ def add_photos(
     files = [one for one in photos or () if one.filename]
     chosen = Chosen(class_id=id_in(class_id), medium_id=id_in(medium_id))
     try:
-        _check_count(len(files))
+        check_chosen(len(files))
         batch_id = flow.open_helper_batch(desk.library, asking, chosen, expected=len(files))
         problems: list[Problem] = []
         for one in files:
@@ -130,13 +130,6 @@ def add_photos(
     if problems:
         return _batch_page(request, batch_id, problems=tuple(one.sentence for one in problems))
     return RedirectResponse(f"/helper/{batch_id}", status_code=303)
-
-
-def _check_count(files: int) -> None:
-    if not files:
-        raise PortfolioError("folder-without-photos", item="What was chosen")
-    if files > FILES_MAX:
-        raise PortfolioError("upload-too-heavy", item=f"A form with {files} files")
 
 
 # --- one batch --------------------------------------------------------------------------------------------

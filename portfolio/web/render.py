@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gzip
 import hashlib
 from functools import cache
 from typing import Any, Final
@@ -17,6 +16,7 @@ from portfolio.model.assets import asset
 from portfolio.web import words
 from portfolio.web.answers import Drawer, Frame, Note
 from portfolio.web.desk import desk_of
+from portfolio.web.squeezing import TOLD, squeezed, takes_gzip
 
 SHEETS: Final = (
     "fonts/fonts.css",
@@ -87,11 +87,9 @@ def _light(request: Request, answer: HTMLResponse) -> HTMLResponse:
     """A heavy page travels gzipped to a browser that takes it. No page holds a secret that its length could tell: the
     session is a cookie, and changes are guarded by their origin, not by a token in the page.
     """
-    if len(answer.body) < HEAVY_PAGE or "gzip" not in request.headers.get("accept-encoding", ""):
+    if len(answer.body) < HEAVY_PAGE or not takes_gzip(request.headers):
         return answer
-    body = gzip.compress(bytes(answer.body), compresslevel=5, mtime=0)
-    told = {"Content-Encoding": "gzip", "Vary": "Accept-Encoding"}
-    return HTMLResponse(body, status_code=answer.status_code, headers=told)
+    return HTMLResponse(squeezed(bytes(answer.body)), status_code=answer.status_code, headers=TOLD)
 
 
 def frame(standing: desk_flow.Standing, drawer: str) -> Frame:

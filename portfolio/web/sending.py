@@ -16,10 +16,11 @@ from fastapi import APIRouter, Depends, File, Request, UploadFile
 from fastapi.responses import HTMLResponse, JSONResponse, Response
 
 from portfolio.errors import PortfolioError
-from portfolio.flows import arriving, tickets
+from portfolio.flows import tickets
+from portfolio.flows.arriving import Announced
 from portfolio.flows.tickets import Ticket
 from portfolio.flows.upload import FILES_MAX, keep_upload, own_name
-from portfolio.web import tus, uploads, words
+from portfolio.web import uploads, words
 from portfolio.web.answers_phone import SendPage
 from portfolio.web.desk import Desk, desk_of
 from portfolio.web.guard import LOOK_MAX, ONE_FILE_MAX, SEND_MAX
@@ -138,17 +139,12 @@ def end_ticket(desk: Desk, batch_id: int) -> None:
 @router.post("/send/{code}/uploads")
 def create(request: Request, code: str, ticket: OwnTicket) -> Response:
     """Announce one photo. Whatever batch is asked for, it goes into the ticket's own."""
-    if not tus.speaks_it(request):
-        return tus.answer(412, {"Tus-Version": tus.VERSION})
-    library = desk_of(request).library
-    try:
-        announced = replace(tus.announced_in(request), batch_id=ticket.batch_id)
+
+    def into_own(announced: Announced) -> Announced:
         tickets.check_photo(announced.name)
-        key = arriving.begin(library, announced)
-        progress = arriving.see(library, key)
-    except PortfolioError as error:
-        return tus.refusal(error)
-    return tus.answer(201, {"Location": f"/send/{code}/uploads/{key}", **tus.expiry_headers(progress.expires_utc)})
+        return replace(announced, batch_id=ticket.batch_id)
+
+    return uploads.begun(request, into_own, at=f"/send/{code}/uploads")
 
 
 @router.post("/send/{code}/uploads/{key}/look", max_body_size=LOOK_MAX)

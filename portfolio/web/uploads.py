@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncGenerator, AsyncIterator
+from collections.abc import AsyncGenerator, AsyncIterator, Callable
 from contextlib import aclosing, asynccontextmanager
 from dataclasses import dataclass, field
 from typing import Annotated, Final
@@ -64,15 +64,20 @@ async def tell_capabilities() -> Response:
 @router.post("/add/uploads")
 def create(request: Request) -> Response:
     """Announce one file of a batch. Refused before its first byte when it cannot be taken."""
+    return begun(request, lambda announced: announced, at="/add/uploads")
+
+
+def begun(request: Request, as_taken: Callable[[flow.Announced], flow.Announced], *, at: str) -> Response:
+    """Announce what a request says, as it may be taken (``as_taken`` refuses or changes it); sent on below ``at``."""
     if not tus.speaks_it(request):
         return tus.answer(412, {"Tus-Version": tus.VERSION})
     library = desk_of(request).library
     try:
-        key = flow.begin(library, tus.announced_in(request))
+        key = flow.begin(library, as_taken(tus.announced_in(request)))
         progress = flow.see(library, key)
     except PortfolioError as error:
         return tus.refusal(error)
-    return tus.answer(201, {"Location": f"/add/uploads/{key}", **tus.expiry_headers(progress.expires_utc)})
+    return tus.answer(201, {"Location": f"{at}/{key}", **tus.expiry_headers(progress.expires_utc)})
 
 
 @router.head("/add/uploads/{key}")

@@ -13,8 +13,7 @@ from typing import Any, Final
 
 from playwright.sync_api import sync_playwright
 
-from looking.screens import SCHEMES, opened, screens_of, signed_in
-from portfolio.web.sign_in import COOKIE
+from looking.screens import SCHEMES, context_of, opened, screens_of, signed_in
 from tests.support.browser import FLAGS, barriers_at, chromium_path, sideways_scroll_px
 
 WIDTHS: Final = (320, 768, 1280)
@@ -51,8 +50,7 @@ def run(argv: Sequence[str]) -> int:
         browser = playwright.chromium.launch(executable_path=chromium_path(), args=list(FLAGS))
         for screen in [one for one in screens_of(desk) if asked.only in one.name]:
             for scheme in SCHEMES:
-                context = browser.new_context(viewport={"width": 1280, "height": 900}, color_scheme=scheme)
-                context.add_cookies([{"name": COOKIE, "value": secrets[screen.role], "url": url}])
+                context = context_of(browser, url, secrets[screen.role], size=(1280, 900), scheme=scheme)
                 barriers, weight = _look(context.new_page(), url + screen.address)
                 found += [f"{screen.name} {scheme}: {one}" for one in barriers]
                 heaviest = max(heaviest, (weight, screen.name))

@@ -136,6 +136,13 @@ def signed_in(desk: Desk) -> Iterator[dict[str, str]]:
             remove_helper(library, one.account_id)
 
 
+def context_of(browser: Any, url: str, secret: str, *, size: tuple[int, int], scheme: str) -> Any:
+    """A browser window of this size, signed in."""
+    context = browser.new_context(viewport={"width": size[0], "height": size[1]}, color_scheme=scheme)
+    context.add_cookies([{"name": COOKIE, "value": secret, "url": url}])
+    return context
+
+
 def _oldest(desk: Desk, works: Sequence[Any]) -> int:
     """Of the children who made these works, the one with the most years."""
     children = {key for one in works for key in one.student_ids}
@@ -183,10 +190,8 @@ def run(argv: Sequence[str]) -> int:
         screens = [one for one in screens_of(desk) if asked.only in one.name]
         for width, height in SIZES:
             for scheme in SCHEMES[: 1 if asked.readme else None]:
-                place = {"viewport": {"width": width, "height": height}, "color_scheme": scheme}
                 for role, secret in secrets.items():
-                    context = browser.new_context(**place)
-                    context.add_cookies([{"name": COOKIE, "value": secret, "url": url}])
+                    context = context_of(browser, url, secret, size=(width, height), scheme=scheme)
                     page = context.new_page()
                     page.on("console", lambda line: said.append(line.text) if line.type == "error" else None)
                     for screen in screens:
