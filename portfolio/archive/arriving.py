@@ -69,8 +69,8 @@ class Arriving:
         key = f"{announced.batch_id}-{secrets.token_urlsafe(_KEY_BYTES)}"
         with full_disk(announced.name):
             self.folder.mkdir(exist_ok=True)
+            self._write_note(Arrival(key, announced))  # first: a partial file without its note is swept away
             self._part(key).touch(mode=0o600)
-            self._write_note(Arrival(key, announced))
         return key
 
     def arrival(self, key: str) -> Arrival:
@@ -133,12 +133,11 @@ class Arriving:
         gives how many files on their way were given up.
         """
         least = (now - timedelta(days=KEPT_DAYS)).timestamp()
-        keys = {path.stem for path in self.folder.glob("*-*") if _KEY.fullmatch(path.stem)}
+        found = [path for kind in ("part", "json") for path in self.folder.glob(f"*-*.{kind}")]
         ended = 0
-        for key in keys:
+        for key in {path.stem for path in found if _KEY.fullmatch(path.stem)}:
             part, note = self._part(key), self._note(key)
-            is_over = max(path.stat().st_mtime for path in (part, note) if path.exists()) < least
-            if is_over:
+            if max((path.stat().st_mtime for path in (part, note) if path.exists()), default=least) < least:
                 ended += part.exists()
                 self.drop(key)
             elif not note.exists() or (part.exists() and self.arrival(key).is_whole):
