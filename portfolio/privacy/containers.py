@@ -182,7 +182,7 @@ def _zip(data: bytes) -> Iterator[Piece]:
                 if entry.file_size > OPENED_MAX:
                     raise Unreadable(f"entry {count}")
                 yield Piece(f"entry {count}", archive.read(entry))
-    except (zipfile.BadZipFile, RuntimeError, NotImplementedError, zlib.error, EOFError) as error:
+    except (zipfile.BadZipFile, RuntimeError, NotImplementedError, zlib.error, EOFError, ValueError) as error:
         raise Unreadable("a zip file") from error
 
 

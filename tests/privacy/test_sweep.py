@@ -281,4 +281,15 @@ def test_damaged_files_never_stop_the_sweep(place, data):
     assert isinstance(sweep_bytes(bytes(whole[:cut]), FORBIDDEN, name="a"), list)
 
 
+def test_a_zip_file_whose_list_points_before_its_beginning_cannot_be_opened():
+    """Its directory says that it lies one byte later than it does, so that its first entry would begin at -1."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        archive.writestr("a.txt", "Zyxqel")
+    data = bytearray(out.getvalue())
+    place = data.rindex(b"PK\x05\x06") + 16
+    data[place : place + 4] = struct.pack("<I", struct.unpack_from("<I", data, place)[0] + 1)
+    assert "a part that cannot be opened" in {hit.kind for hit in sweep_bytes(bytes(data), FORBIDDEN, name="a")}
+
+
 SMALL = {place: make("Banana") for place, make in PLACES.items()}

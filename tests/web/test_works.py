@@ -157,6 +157,7 @@ def test_the_picture_comes_nearer_and_views_turn(served: Served, browser_pages: 
         page.mouse.wheel(0, 300)
         until(page, "scrollY > 0")
         assert barriers_at(page) == []
+        until(page, "document.querySelector('#picture img').complete")  # a window as wide asks for a larger one
         page.locator("#picture").focus()
         page.keyboard.press("ArrowRight")
         page.get_by_text("Detail, 2 of 2").wait_for()
