@@ -157,13 +157,14 @@ def test_the_picture_comes_nearer_and_views_turn(served: Served, browser_pages: 
         page.mouse.wheel(0, 300)
         until(page, "scrollY > 0")
         assert barriers_at(page) == []
-        until(page, "document.querySelector('#picture img').complete")  # a window as wide asks for a larger one
         page.locator("#picture").focus()
         page.keyboard.press("ArrowRight")
         page.get_by_text("Detail, 2 of 2").wait_for()
+        page.wait_for_load_state()  # turned on before, the browser would give its picture up, which counts as an error
         assert page.evaluate("document.activeElement.id") == "picture"
         page.keyboard.press("ArrowLeft")
         page.get_by_text("Front, 1 of 2").wait_for()
+        page.wait_for_load_state()
         page.locator("summary", has_text="Change title").click()
         page.locator("#title").press("ArrowRight")
         page.wait_for_timeout(200)
