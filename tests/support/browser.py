@@ -25,6 +25,7 @@ AXE = Path(__file__).parents[1] / "vendor" / "axe.min.js"
 AXE_RULES = ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa", "best-practice"]
 WIDTHS = (320, 390, 1280)
 SCHEMES = ("light", "dark")
+_ICON_WAITS, _ICON_WAIT_MS = 50, 20
 
 
 def chromium_path() -> str | None:
@@ -54,11 +55,24 @@ class Pages:
         page.on("console", lambda line: self.errors.append(line.text) if line.type == "error" else None)
         page.on("pageerror", lambda error: self.errors.append(str(error)))
         page.on("requestfailed", lambda request: self.errors.append(f"failed: {request.url}"))
+        came: list[str] = []
+        page.on("requestfinished", lambda request: came.append(request.resource_type))
         try:
             page.goto(url)
+            _wait_for_icon(page, came)
             yield page
         finally:
             ctx.close()
+
+
+def _wait_for_icon(page: Any, came: Sequence[str]) -> None:
+    """Wait until the browser has the page's icon, which it asks for after everything else: a page that is left sooner
+    makes it give that up, and that looks like an error of the page.
+    """
+    for _ in range(_ICON_WAITS if page.locator("link[rel=icon]").count() else 0):
+        if "other" in came:
+            return
+        page.wait_for_timeout(_ICON_WAIT_MS)
 
 
 def axe_violations(page: Any) -> list[str]:
