@@ -16,6 +16,7 @@ from portfolio.archive.engines import make_engine
 from portfolio.archive.library import DATABASE, Library
 from portfolio.archive.lock import LibraryLock
 from portfolio.archive.originals import Originals
+from portfolio.archive.photos import FOUND_AGAIN
 from portfolio.errors import LibraryError, Problem
 
 
@@ -168,7 +169,7 @@ def _recover(connection: Connection, folder: Path, found: dict[str, dict[Any, ro
                     sha256=sha,
                     batch_id=batch.id or 0,
                     position=place,
-                    file_name=f"recovered-{place + 1}",
+                    file_name=f"{FOUND_AGAIN}{place + 1}",
                     size_bytes=store.path(sha).stat().st_size,
                     stored_utc=now,
                 )

@@ -22,6 +22,8 @@ from portfolio.model.seen_json import seen_as_json
 
 CAME, RENEWED = "came", "renewed"
 """Words in a photo's ``coming`` once its original is there."""
+FOUND_AGAIN = "recovered-"
+"""How a photo is called, with its place, whose own name was lost: until the same photo comes again under its name."""
 CLOCK_PHOTOS = 60
 """So many of a camera's newest photos are asked what was known of its clock."""
 
@@ -398,6 +400,12 @@ def read_again(session: Session, photo_id: int, *, batch_id: int) -> None:
     row.problem_code = row.problem_found = None
     if row.batch_id != batch_id:
         move(session, photo_id, batch_id=batch_id)
+
+
+def rename(session: Session, photo_id: int, name: str) -> None:
+    """Give a photo its file's own name; all its works share it."""
+    for row in _rows_of(session, photo_row(session, photo_id).sha256):
+        row.file_name = name
 
 
 def move(session: Session, photo_id: int, *, batch_id: int) -> None:

@@ -14,7 +14,7 @@ from portfolio.errors import Exit, PortfolioError
 from portfolio.flows.batches import chosen_for, numbers_in
 from portfolio.flows.executors import make_executor
 from portfolio.flows.indexing import Words
-from portfolio.flows.take_in import BatchReport, report_as_json, take_in
+from portfolio.flows.take_in import BatchReport, adopt_orphans, finish_unfinished, report_as_json, take_in
 from portfolio.model.filing import BatchMode, PhotoState, QuestionKind
 
 
@@ -51,6 +51,8 @@ def ingest(
             report = take_in(
                 opened, paths, executor=executor, chosen=chosen, told=lambda _what, done, of: bar(done, of)
             )
+            if adopt_orphans(opened):
+                finish_unfinished(opened, executor=executor)
         words = Words(opened)
         words.catch_up()
         words.close()

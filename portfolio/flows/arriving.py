@@ -17,7 +17,7 @@ from portfolio.archive.arriving import batch_of
 from portfolio.archive.library import Library
 from portfolio.errors import NotFound, PortfolioError, Refused
 from portfolio.flows.batches import check_batch
-from portfolio.flows.take_in import check_space
+from portfolio.flows.take_in import adopt_orphans, check_space
 from portfolio.flows.upload import FILES_MAX, ZIP_MAX, keep_upload, own_name
 
 COPIES = 2
@@ -111,6 +111,18 @@ def finish(library: Library, key: str) -> Kept:
     library.arriving.finish(key, {"photos": kept.photos, "before": kept.before, "problems": kept.problems})
     _forget_earlier(library, announced)
     return kept
+
+
+def recover(library: Library) -> None:
+    """After the library was opened and before anything comes in: keep the files that came whole and were not kept
+    before the program was stopped, then record the originals that no record speaks of.
+    """
+    for key in library.arriving.on_their_way():
+        with contextlib.suppress(PortfolioError):  # no space yet, or no photo: whoever sends it is told
+            progress = see(library, key)
+            if progress.came == progress.announced.size_bytes:
+                finish(library, key)
+    adopt_orphans(library)
 
 
 def _forget_earlier(library: Library, announced: Announced) -> None:

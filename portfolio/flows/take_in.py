@@ -171,6 +171,8 @@ def add_original(library: Library, batch_id: int, *, name: str, stream: BinaryIO
         session = writing.session
         before = photos.photo_by_digest(session, stored.sha256)
         if before is not None:
+            if before.file_name.startswith(photos.FOUND_AGAIN):
+                photos.rename(session, before.photo_id, name)
             again = _again(session, before, batch_id, goes_on=goes_on)
             return Added(before.photo_id, stored.sha256, duplicate=not again)
         stood_in = take_place(library, session, stored)
@@ -252,7 +254,6 @@ def file_early(library: Library, batch_id: int, *, executor: Executor) -> None:
 
 def finish_unfinished(library: Library, *, executor: Executor, told: Told = quiet) -> int:
     """Go on with batches that a crash cut off; gives how many there were."""
-    adopt_orphans(library)
     with library.reading() as session:
         waiting = photos.unfinished_batches(session)
     for batch_id in waiting:
@@ -263,7 +264,8 @@ def finish_unfinished(library: Library, *, executor: Executor, told: Told = quie
 def adopt_orphans(library: Library) -> int:
     """Record originals that no record speaks of (the machine stopped between storing and recording); gives how many.
 
-    They come into a batch of their own, still to be read.
+    They come into a batch of their own, still to be read. Only while nothing comes in: a photo that is being taken in
+    looks the same between the two steps, and would lose its name and its batch.
     """
     with library.reading() as session:
         orphans = sorted(set(library.originals.all()) - photos.known_digests(session))
@@ -274,7 +276,7 @@ def adopt_orphans(library: Library) -> int:
         batch_id = photos.open_batch(session, Chosen(), source="recovered", expected=len(orphans))
         for place, sha256 in enumerate(orphans, start=1):
             size_bytes = library.originals.path(sha256).stat().st_size
-            _record(session, batch_id, Stored(sha256, size_bytes, new=False), name=f"recovered-{place}")
+            _record(session, batch_id, Stored(sha256, size_bytes, new=False), name=f"{photos.FOUND_AGAIN}{place}")
     return len(orphans)
 
 

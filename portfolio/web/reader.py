@@ -65,11 +65,11 @@ class BatchReader:
 
     def start_unfinished(self) -> None:
         """Go on with batches that were cut off when the app was closed."""
-        self._pool.submit(_guarded, self._finish, "unfinished batches")
+        self._pool.submit(guarded, self._finish, "unfinished batches")
 
     def _work(self, batch_id: int) -> None:
         try:
-            self._reports[batch_id] = _guarded(lambda: self._settle(batch_id), f"batch {batch_id}")
+            self._reports[batch_id] = guarded(lambda: self._settle(batch_id), f"batch {batch_id}")
         finally:
             with self._lock:
                 self._settling.discard(batch_id)
@@ -77,12 +77,12 @@ class BatchReader:
     def _work_ahead(self, batch_id: int) -> None:
         with self._lock:
             self._ahead.discard(batch_id)
-        _guarded(lambda: self._read_ahead(batch_id), f"batch {batch_id}")
+        guarded(lambda: self._read_ahead(batch_id), f"batch {batch_id}")
 
     def _work_early(self, batch_id: int) -> None:
         with self._lock:
             self._early.discard(batch_id)
-        _guarded(lambda: self._file_early(batch_id), f"batch {batch_id}")
+        guarded(lambda: self._file_early(batch_id), f"batch {batch_id}")
 
     def is_busy(self, batch_id: int) -> bool:
         """Whether this batch is being settled or waits its turn."""
@@ -99,7 +99,7 @@ class BatchReader:
         self._close()
 
 
-def _guarded(call: Callable[[], Any], what: str) -> Any:
+def guarded(call: Callable[[], Any], what: str) -> Any:
     """One batch that stops must not stop the next; the program's own mistake is logged without its values."""
     try:
         return call()

@@ -14,11 +14,12 @@ import uvicorn
 
 from portfolio.archive.library import Library
 from portfolio.errors import Refused
-from portfolio.flows import sign_in
+from portfolio.flows import arriving, sign_in
 from portfolio.flows.indexing import Words
 from portfolio.web.app import LOOPBACK_HOSTS, create_app
 from portfolio.web.desk import Desk
 from portfolio.web.listening import bound, is_loopback
+from portfolio.web.reader import guarded
 from portfolio.web.reading_batches import PhotoWorkers, reader_for
 from portfolio.web.roster_shelf import RosterShelf
 
@@ -50,6 +51,7 @@ def serve(
     with Library.open(folder) as library, bound(host, port, usual=USUAL_PORT) as listening:
         desk = open_desk(library, demo=demo, today=today)
         address = f"http://{_in_url(host)}:{listening.getsockname()[1]}/"
+        arriving.recover(library)
         desk.reader.start_unfinished()
         threading.Thread(target=warm_up, args=(desk,), daemon=True, name="words").start()
         first = _first_words(desk, address, say)
@@ -70,9 +72,10 @@ def serve(
 
 def warm_up(desk: Desk) -> None:
     """Open the index of words, so that the first Find is quick too; what is loaded by then stays for good, so the
-    garbage collector need not look at it again (a whole look paused an answer for 0.2 s, measured 2026-11-25).
+    garbage collector need not look at it again (a whole look paused an answer for 0.2 s, measured 2026-11-25). Should
+    it stop, the first Find makes it.
     """
-    desk.words.catch_up()
+    guarded(desk.words.catch_up, "the index of words")
     gc.collect()
     gc.freeze()
 

@@ -15,6 +15,7 @@ from portfolio.errors import DiskError, NotFound
 from portfolio.flows import read_photos
 from portfolio.flows.take_in import (
     add_original,
+    adopt_orphans,
     choose,
     finish_unfinished,
     make_pictures_again,
@@ -204,9 +205,10 @@ def test_a_run_killed_while_filing_keeps_its_class_card(library, class_id, tmp_p
 
 
 def test_an_original_that_no_record_speaks_of_is_adopted(library, class_id, tmp_path):
-    """The machine stopped between storing and recording: the next run reads the photo and files it."""
+    """The machine stopped between storing and recording: it is recorded, and the next run reads and files it."""
     lost = note(tmp_path / "lost", "IMG_7.JPG", "4", at=AT)
     library.originals.put(lost)
+    adopt_orphans(library)
     _take(library, *_stack(tmp_path / "in", 1))
     with library.reading() as session:
         sha = hashlib.sha256(lost.read_bytes()).hexdigest()
@@ -378,6 +380,39 @@ def test_unfinished_batches_are_finished_at_the_next_start(library, class_id, tm
     assert finish_unfinished(library, executor=ReadsNotes()) == 1
     assert finish_unfinished(library, executor=ReadsNotes()) == 0
     assert _states(settle_batch(library, batch_id, executor=ReadsNotes())) == ["filed"]
+
+
+def test_a_photo_that_was_found_again_gets_its_name_when_it_comes_again(library, class_id, tmp_path):
+    """Stopped between storing and recording, and nobody knows its name; then it is handed over once more."""
+    path = _stack(tmp_path / "in", 3)[0]
+    library.originals.put(path)
+    assert adopt_orphans(library) == 1
+    assert adopt_orphans(library) == 0
+    with library.reading() as session:
+        (found,) = photos.unfinished_batches(session)
+        assert photos.photos_of(session, found)[0].file_name == "recovered-1"
+    batch_id = open_batch(library, Chosen())
+    _add(library, batch_id, path)
+    with library.reading() as session:
+        assert [one.file_name for one in photos.photos_of(session, batch_id)] == [path.name]
+        assert photos.photos_of(session, found) == []
+
+
+def test_what_is_being_taken_in_is_not_found_again_beside_it(library, class_id, tmp_path, monkeypatch):
+    """Finishing earlier batches while a photo lies between storing and recording leaves the photo to its own batch."""
+    path = _stack(tmp_path / "in", 3)[0]
+    put = library.originals.put
+
+    def put_and_finish(*given, **named):
+        stored = put(*given, **named)
+        finish_unfinished(library, executor=ReadsNotes())
+        return stored
+
+    monkeypatch.setattr(library.originals, "put", put_and_finish)
+    batch_id = open_batch(library, Chosen())
+    _add(library, batch_id, path)
+    with library.reading() as session:
+        assert [one.file_name for one in photos.photos_of(session, batch_id)] == [path.name]
 
 
 def test_no_sentence_holds_a_name_or_a_path(library, class_id, tmp_path):

@@ -274,6 +274,27 @@ def test_a_disk_that_fills_while_a_piece_is_written(app: App, monkeypatch: pytes
     assert _kept(app, app.client.get(to).json()["photos"][0]) == data
 
 
+@pytest.mark.parametrize("stored", [False, True], ids=["nothing", "original"])
+def test_a_file_that_came_whole_before_a_stop_keeps_its_name_and_batch(app: App, stored: bool) -> None:
+    """Stopped after the last byte came, with or without its original: the next start keeps it as its own batch's."""
+    library, data, batch_id = app.room.library, padded(20_000), open_batch(app)
+    to = create(app, len(data), batch_id=batch_id, name="IMG_77.JPG").headers["location"]
+    key = to.rpartition("/")[2]
+    library.arriving.append(key, data, name="IMG_77.JPG")
+    if stored:
+        library.originals.put(io.BytesIO(data))
+    half = create(app, 500, batch_id=batch_id).headers["location"]
+    flow.recover(library)
+    told = app.client.get(to).json()
+    assert (told["whole"], told["before"]) == (True, 0)
+    with library.reading() as session:
+        photo = session.get(Photo, told["photos"][0])
+        assert (photo.file_name, photo.batch_id) == ("IMG_77.JPG", batch_id)
+    assert app.client.get(half).json()["whole"] is False
+    flow.recover(library)
+    assert app.client.get(to).json() == told
+
+
 def test_files_begun_outlive_a_restart_and_expire_after_seven_days(app: App) -> None:
     """Six days old: still there. Older: its bytes and its note are gone, and the place is told as gone."""
     library = app.room.library
