@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from portfolio.archive import finding, people
@@ -41,6 +42,16 @@ def find(
             ranked.setdefault(key, "name")
         showing = result.showing_for[0].shown[0] if result.showing_for else None
         return _page(session, ranked, limit=limit, offset=offset, showing_for=showing)
+
+
+def find_by_color(library: Library, color: str, *, filters: Filters) -> Found:
+    """The works that are mostly of this color, the most of it first: how many, and the first page of them. No counts
+    of further filters: at 20,000 works they would be most of the time, and this wall has no chips of its own.
+    """
+    asked = replace(filters, color=color)
+    with library.reading() as session:
+        works = finding.shown(session, finding.matching_ids(session, asked, limit=PAGE))
+        return Found(total=finding.how_many(session, asked), works=tuple(FoundWork(work) for work in works))
 
 
 def found_as_json(found: FoundWork) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import RedirectResponse, Response
 
 from portfolio.flows.desk import Understood, understand
-from portfolio.flows.find import find
+from portfolio.flows.find import find, find_by_color
 from portfolio.model.finding import COLORS, Filters, Found
 from portfolio.web import words
 from portfolio.web.answers import Chip, Wall
@@ -181,7 +181,7 @@ def _by_color(desk: Desk, asked: Asked, filters: Filters) -> TierWall | None:
     color = asked.words.lower().removeprefix("mostly ").strip()
     if color not in COLORS or filters.color:
         return None
-    found = find(desk.library, desk.words, "", filters=replace(filters, color=color))
+    found = find_by_color(desk.library, color, filters=filters)
     if not found.total:
         return None
     tiles = tuple(tile_of(one.work, second=by_year) for one in found.works)

@@ -7,7 +7,7 @@ from portfolio.archive import people, tables
 from portfolio.archive.library import Library
 from portfolio.errors import LibraryError
 from portfolio.flows import describe
-from portfolio.flows.find import find, suggest
+from portfolio.flows.find import find, find_by_color, suggest
 from portfolio.flows.indexing import Words
 from portfolio.model.finding import SIZES, Filters
 from portfolio.model.people import ChildName
@@ -190,3 +190,21 @@ def test_beside_an_open_app_a_missing_index_is_said_and_not_built(school) -> Non
     with Library.open(library.folder, write=False) as beside, pytest.raises(LibraryError) as caught:
         find(beside, Words(beside, write=False), "giraffe")
     assert caught.value.code == "index-unready"
+
+
+def test_works_of_a_color_are_the_same_with_and_without_counts(school) -> None:
+    """The wall of a color that was typed gives what the filter gives (total, works, the most of it first), and
+    removed works are in neither; it only saves the counts of further filters.
+    """
+    library, words = school
+    with library.writing(who="program", what="colors") as writing:
+        shares = {1: 30, 2: 70, 3: 10}
+        writing.session.add_all(tables.WorkColor(work_id=key, blue=share) for key, share in shares.items())
+    plain = find(library, words, "", filters=Filters(color="blue"))
+    short = find_by_color(library, "blue", filters=Filters())
+    assert (ids(short), short.total) == (ids(plain), plain.total) == ([2, 1], 2)
+    assert short.facets == {}
+    assert ids(find_by_color(library, "blue", filters=Filters(medium="tempera"))) == [1]
+    with library.writing(who="program", what="removed one") as writing:
+        writing.session.get(tables.Work, 2).removed = True
+    assert find_by_color(library, "blue", filters=Filters()).total == 1
