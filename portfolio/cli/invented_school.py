@@ -70,6 +70,7 @@ def _walk(folder: Path, plan: SchoolPlan) -> Counts:
 
 def _fill_alongside(desk: Desk, plan: SchoolPlan) -> None:
     """Fill the library while the app is open. Trouble is said in the console; what is filled stays."""
+    desk.tell_filling("The invented school is being set up", 0, sum(len(lesson.works) for lesson in plan.lessons))
     try:
         with make_executor("process") as executor:
             fill(desk.library, plan, executor=executor, told=desk.tell_filling)

@@ -41,6 +41,8 @@ HALF_CARD_EVERY: Final = 37
 ASKED_OF_VISITOR: Final = 2
 """In the last lesson so many cards are cut, so that the visitor finds something to check."""
 
+TOLD: Final = "Photos of the invented school are being taken in"
+
 MEDIUM_CARDS: Final = {one.label: MEDIUM_CARD_MIN + place for place, one in enumerate(STARTER_MEDIA)}
 
 Told = Callable[[str, int, int], None]
@@ -107,6 +109,7 @@ def _lessons(
     painting: list[tuple[Lesson, list[Future[Photographed]], list[Shooting]]] = []
     waiting = list(lessons)
     done = 0
+    told(TOLD, done, works)
     while waiting or painting:
         while waiting and len(painting) <= AHEAD:
             lesson = waiting.pop(0)
@@ -116,7 +119,7 @@ def _lessons(
         taken = [photo.result() for photo in photos]
         _take_in(library, plan, lesson, taken, shootings, executor=executor, counts=counts)
         done += len(lesson.works)
-        told("Works of the invented school", done, works)
+        told(TOLD, done, works)
         for photo in taken:
             photo.path.unlink()
 

@@ -36,7 +36,7 @@ def is_alive() -> JSONResponse:
 @router.get("/filling")
 def show_filling(request: Request) -> HTMLResponse:
     """How far the invented school is: a line that asks again by itself until it is done."""
-    return plain("filling.html", filling=desk_of(request).filling)
+    return plain("filling.html", filling=desk_of(request).filling, asked=True)
 
 
 @router.get("/")
