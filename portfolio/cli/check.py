@@ -15,7 +15,7 @@ from portfolio.flows.batch_report import report_as_json
 from portfolio.flows.batches import numbers_in
 from portfolio.flows.executors import make_executor
 from portfolio.flows.settle import Answer, QuestionSeen
-from portfolio.model.filing import Filing, Role, What
+from portfolio.model.filing import Filing, QuestionKind, Role, What
 
 GROUP_LINE = "    --whole-group answers its whole group"
 
@@ -57,6 +57,9 @@ def answer_question(
     number: Annotated[int | None, typer.Option(help="It is this number.")] = None,
     class_: Annotated[str | None, typer.Option("--class", help="It is this class.")] = None,
     group_of: Annotated[str, typer.Option("--group", help="A group work of these numbers, e.g. 4,9.")] = "",
+    each: Annotated[
+        bool, typer.Option("--each", help="Each number in the photo has its own work; set their edges next.")
+    ] = False,
     view_of: Annotated[int | None, typer.Option(help="It shows this work again.")] = None,
     first_number: Annotated[
         int | None, typer.Option(help="The earlier photo of the same number was this number's.")
@@ -82,6 +85,7 @@ def answer_question(
         day=day_of(day),
         first_number=first_number,
         numbers=tuple(sorted(numbers_in(group_of, what="The numbers of the group"))),
+        each=each,
         view_of=view_of,
         work=work,
         whole=whole,
@@ -192,6 +196,8 @@ def _choices(one: QuestionSeen) -> Iterator[str]:
         if option.is_complete:
             when = f", in its time up to {option.day}" if kept.kind == "no-day" else ""
             yield f"    or {_words(option, one)}{when}   (--choice {place + 1})"
+    if kept.kind == QuestionKind.TWO_NUMBERS.value:
+        yield "    or each number has its own work   (--each)"
     if kept.group:
         yield GROUP_LINE
 

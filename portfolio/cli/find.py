@@ -15,7 +15,7 @@ from portfolio.errors import LibraryError, NotFound
 from portfolio.flows.find import find as find_works
 from portfolio.flows.find import found_as_json
 from portfolio.flows.indexing import Words
-from portfolio.model.finding import COLORS, Filters, Found
+from portfolio.model.finding import COLORS, SIZES, Filters, Found
 
 TIER_WORDS = {
     "exact": "spelled this way",
@@ -35,6 +35,8 @@ def find(
     year: Annotated[str | None, typer.Option(help="A school year, e.g. 2026-27.")] = None,
     medium: Annotated[str | None, typer.Option(help="A medium, e.g. tempera.")] = None,
     color: Annotated[str | None, typer.Option(help="Mostly this color, e.g. blue.")] = None,
+    center: Annotated[str | None, typer.Option(help="A center, e.g. drawing.")] = None,
+    size: Annotated[str | None, typer.Option(help="small, medium, large, about or unmeasured.")] = None,
     limit: Annotated[int, typer.Option(min=1, max=10_000, help="How many works to list.")] = 60,
     library: LibraryOption = None,
     as_json: JsonOption = False,
@@ -45,7 +47,18 @@ def find(
     """
     if color is not None and color not in COLORS:
         raise NotFound("not-found", item=f"The color '{color}' (one of {', '.join(COLORS)})")
-    filters = Filters(student_id=student, class_label=class_, grade=grade, year=year, medium=medium, color=color)
+    if size is not None and size not in SIZES:
+        raise NotFound("not-found", item=f"The size '{size}' (one of {', '.join(SIZES)})")
+    filters = Filters(
+        student_id=student,
+        class_label=class_,
+        grade=grade,
+        year=year,
+        medium=medium,
+        centre=center,
+        color=color,
+        size=size,
+    )
     with opened_for_asking(library) as (opened, index):
         found = find_works(opened, index, " ".join(words or ()), filters=filters, limit=limit)
     value = {"total": found.total, "works": [found_as_json(one) for one in found.works]}

@@ -153,10 +153,14 @@ def answer_question(request: Request, question_id: Id, given: Annotated[shapes.A
         option=given.option,
         number=given.number,
         class_label=given.class_label,
+        day=given.day,
         numbers=tuple(given.numbers),
+        each=given.each,
         view_of=given.view_of,
+        view=given.view,
         work=given.work,
         polygon=outline,
+        quarter_turns=given.quarter_turns,
         whole=given.whole,
         aside=given.aside,
         later=given.later,
@@ -190,13 +194,25 @@ def find_works(
     color: Annotated[
         str | None, Query(pattern="^(red|orange|yellow|green|blue|purple|pink|brown|black|white|gray)$")
     ] = None,
+    size: Annotated[str | None, Query(pattern="^(small|medium|large|about|unmeasured)$")] = None,
+    with_words: bool | None = None,
     limit: Annotated[int, Query(ge=1, le=1000)] = 60,
     offset: Annotated[int, Query(ge=0, le=10_000_000)] = 0,
 ) -> shapes.FoundOut:
-    """Find works by words and filters."""
+    """Find works by words and filters. ``size``: of the longer side as measured; ``with_words``: a child said or wrote
+    something about it, or nobody did.
+    """
     desk = desk_of(request)
     filters = Filters(
-        student_id=student, class_label=class_label, grade=grade, year=year, medium=medium, centre=center, color=color
+        student_id=student,
+        class_label=class_label,
+        grade=grade,
+        year=year,
+        medium=medium,
+        centre=center,
+        color=color,
+        size=size,
+        with_words=with_words,
     )
     desk.words.catch_up()
     found = find(desk.library, desk.words, words, filters=filters, limit=limit, offset=offset)

@@ -23,6 +23,7 @@ TROUBLE: Final[dict[int | str, dict[str, Any]]] = {
         409: "Answered or undone before.",
         413: "More than may come at once.",
         422: "It does not fit; the sentence says why.",
+        429: "A password that does not fit was tried too often; the sentence says how long to wait.",
         507: "The disk is full.",
     }.items()
 }

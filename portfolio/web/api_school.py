@@ -21,6 +21,7 @@ from portfolio.web import api_shapes as shapes
 from portfolio.web.api_door import Word, door
 from portfolio.web.desk import desk_of
 from portfolio.web.fields import Id
+from portfolio.web.settings_backup import age_days, folder_in, is_old
 
 router = door()
 YearLabel = Annotated[str, Path(max_length=20)]
@@ -295,9 +296,23 @@ def make_pages(request: Request, show_id: Id, given: Annotated[shapes.PublishIn,
 
 @router.get("/backup")
 def show_backup(request: Request) -> shapes.BackupOut:
-    """When the last backup was made. One is begun in Settings or on the command line, where the folder is chosen."""
+    """When the last backup was made and whether one is due, how far a running one is, and why the last one stopped."""
     desk = desk_of(request)
     last, state = last_backup(desk.library), desk.backup.state
     return shapes.BackupOut(
-        last_utc=last.at_utc.isoformat() if last else None, running=state.running, done=state.done, of=state.of
+        last_utc=last.at_utc.isoformat() if last else None,
+        age_days=age_days(last) if last else None,
+        due=is_old(last),
+        running=state.running,
+        done=state.done,
+        of=state.of,
+        trouble=state.error.sentence if state.error else None,
     )
+
+
+@router.post("/backup", status_code=202)
+def begin_backup(request: Request, given: Annotated[shapes.BackupIn, Body()]) -> shapes.BackupOut:
+    """Begin a backup into a new or empty folder of this computer, or the one with the last backup."""
+    desk = desk_of(request)
+    desk.backup.start(desk.library, folder_in(given.folder))
+    return show_backup(request)

@@ -4,15 +4,17 @@ accident. The only name in them is none: children are numbers and ids here.
 
 from __future__ import annotations
 
-from datetime import date, time
+from datetime import date, datetime, time
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
 from portfolio.flows.describe import TAG_MAX, TAGS_MAX, TITLE_MAX
+from portfolio.flows.helpers import LOGIN_MAX
 from portfolio.flows.observe import NOTE_MAX, WHAT_MAX
 from portfolio.flows.reflections import TEXT_MAX
 from portfolio.flows.releases import SOURCE_MAX
+from portfolio.flows.station import STARTER_MAX, STARTERS_MAX
 from portfolio.web.fields import ID_MAX
 
 Id = Annotated[int, Field(ge=1, le=ID_MAX)]
@@ -142,7 +144,9 @@ class QuestionOut(Shape):
 
 
 class AnswerIn(Shape):
-    """Exactly one answer; ``class`` may go with ``number``, ``whole_group`` with ``yes`` or ``whole``.
+    """Exactly one answer; with ``number`` may go ``class``, ``day`` and ``view`` (it shows that number's work again),
+    with ``yes`` or ``whole`` ``whole_group``, with ``polygon`` ``quarter_turns``. ``each``: of several numbers in the
+    photo each has its own work.
 
     ``polygon`` is in pixels of the upright photo; ``first_number``: the earlier photo of a number that came twice is
     of this number.
@@ -152,13 +156,17 @@ class AnswerIn(Shape):
     option: Annotated[int | None, Field(ge=0, le=100)] = None
     number: Number | None = None
     class_label: Annotated[Label | None, Field(alias="class")] = None
+    day: date | None = None
     numbers: Annotated[list[Number], Field(max_length=40)] = []
+    each: bool = False
     view_of: Id | None = None
+    view: bool = False
     work: Id | None = None
     polygon: Annotated[
         list[Annotated[list[Annotated[float, Field(ge=-1e6, le=1e6)]], Field(min_length=2, max_length=2)]] | None,
         Field(min_length=3, max_length=200),
     ] = None
+    quarter_turns: Annotated[int, Field(ge=0, le=3)] = 0
     first_number: Number | None = None
     whole: bool = False
     aside: bool = False
@@ -616,10 +624,174 @@ class PublishedOut(Shape):
     words_held: list[int]
 
 
+class BackupIn(Shape):
+    """The whole way to a folder of this computer."""
+
+    folder: Annotated[str, Field(min_length=1, max_length=1000)]
+
+
 class BackupOut(Shape):
-    """When the last backup was made, and how far a running one is."""
+    """When the last backup was made, and how far a running one is. ``trouble``: why the last one begun here stopped."""
 
     last_utc: str | None
+    age_days: int | None
+    due: bool
     running: bool
     done: int
     of: int
+    trouble: str | None
+
+
+# --- rosters --------------------------------------------------------------------------------------------------
+
+
+class ColumnOut(Shape):
+    """A column of a spreadsheet and how it is read; no word: it is not used."""
+
+    column: int
+    heading: str
+    read_as: str | None
+
+
+class LineOut(Shape):
+    """Trouble with one line of the file."""
+
+    line: int | None
+    code: str
+    sentence: str
+
+
+class RosterChoice(Shape):
+    """One way to decide."""
+
+    value: str
+    text: str
+
+
+class ToDecide(Shape):
+    """What an import cannot know. Until ``key`` is decided, ``default`` holds."""
+
+    key: str
+    kind: str
+    line: int | None
+    class_label: Annotated[str, Field(alias="class")]
+    sentence: str
+    choices: list[RosterChoice]
+    default: str
+
+
+class RosterOut(Shape):
+    """What a roster changed; without ``action``: what it would change."""
+
+    year: str
+    students: int
+    classes: int
+    enrolments: int
+    new: int
+    changed: int
+    joined: int
+    moved: int
+    left: int
+    unchanged: int
+    problems: list[LineOut]
+    to_decide: list[ToDecide]
+    notes: list[str]
+    action: int | None
+
+
+class RosterLooked(RosterOut):
+    """A roster that waits under its token, and how its columns are read."""
+
+    token: str
+    columns: list[ColumnOut]
+    doubts: list[str]
+
+
+class RosterIn(Shape):
+    """Key of what is to be decided → value of one of its choices."""
+
+    decisions: Annotated[
+        dict[Annotated[str, Field(max_length=100)], Annotated[str, Field(max_length=100)]], Field(max_length=2000)
+    ] = {}
+
+
+# --- who may sign in ------------------------------------------------------------------------------------------
+
+
+class HelperIn(Shape):
+    """The name that a helper types to sign in."""
+
+    login: Annotated[str, Field(min_length=1, max_length=LOGIN_MAX)]
+
+
+class HelperOut(Shape):
+    """A helper."""
+
+    helper: Id
+    login: str
+    since_utc: datetime
+
+
+class PasswordOut(Shape):
+    """A new password of a helper. It is kept nowhere."""
+
+    login: str
+    password: str
+
+
+class PasswordIn(Shape):
+    """The teacher's password now, and the new one."""
+
+    current: Annotated[str, Field(max_length=1000)]
+    password: Annotated[str, Field(max_length=1000)]
+
+
+class EndedOut(Shape):
+    """How many browsers were signed out."""
+
+    ended: int
+
+
+class DeviceOut(Shape):
+    """A signed-in browser: the teacher's, a helper's (``login``), or the station of a class. ``here``: this one."""
+
+    device: Id
+    role: Literal["teacher", "helper", "station"]
+    login: str | None
+    class_label: Annotated[str | None, Field(alias="class")]
+    since_utc: datetime
+    used_utc: datetime
+    ends_utc: datetime
+    here: bool
+
+
+class StationIn(Shape):
+    """The class of a station, and how long it lasts: until the lesson ends, an hour, or until the school day ends."""
+
+    class_id: Id
+    span: Literal["lesson", "hour", "day"] = "lesson"
+
+
+class StationCodeOut(Shape):
+    """The code that is typed at ``/join`` in the other browser, once, and when the station ends."""
+
+    code: str
+    class_label: Annotated[str, Field(alias="class")]
+    ends_utc: datetime
+
+
+class StartersShape(Shape):
+    """How a sentence may begin."""
+
+    starters: Annotated[list[Annotated[str, Field(max_length=STARTER_MAX)]], Field(max_length=STARTERS_MAX)]
+
+
+class WrittenOut(Shape):
+    """A child's words from a station. ``held``: they may name a child, so only the teacher sees them."""
+
+    action: Id
+    work: Id
+    class_label: Annotated[str, Field(alias="class")]
+    number: int
+    text: str
+    held: bool

@@ -26,6 +26,8 @@ from portfolio.model.assets import asset
 from portfolio.web import (
     add_photos,
     api,
+    api_people,
+    api_roster,
     api_school,
     api_works,
     batch_count,
@@ -125,7 +127,7 @@ def create_app(desk: Desk, *, hosts: Sequence[str] = LOOPBACK_HOSTS) -> FastAPI:
         station,
     ):
         app.include_router(part.router)
-    for part in (api, api_works, api_school):
+    for part in (api, api_works, api_school, api_people, api_roster):
         app.include_router(part.router)
     for shelf in _SHELVES:
         app.mount(f"/static/{shelf}", Shelf(directory=asset(shelf)), name=shelf)

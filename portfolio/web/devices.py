@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Annotated, Any, Final
 
@@ -143,16 +144,29 @@ def start_station(
     return become_station(request, opened)
 
 
-def _code_page(request: Request, class_id: int, span: str, now: datetime) -> HTMLResponse:
-    desk = desk_of(request)
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A station that waits for its browser: the code that admits it, its class, and when it will end."""
+
+    code: str
+    class_label: str
+    ends_utc: datetime
+
+
+def plan_station(desk: Desk, class_id: int, span: str, *, now: datetime) -> Planned:
+    """A new code for a station of a class. ``now``: with the school's time zone. Refuses a span that is not offered."""
     ends = station.span_end(desk.library, class_id, span, today=desk.today(), now=now)
     label = station.see_station(desk.library, class_id, today=desk.today()).class_label
-    code = desk.station_codes.new(StationPlan(class_id, ends), now=now.astimezone(UTC))
+    return Planned(desk.station_codes.new(StationPlan(class_id, ends), now=now.astimezone(UTC)), label, ends)
+
+
+def _code_page(request: Request, class_id: int, span: str, now: datetime) -> HTMLResponse:
+    planned = plan_station(desk_of(request), class_id, span, now=now)
     sentence = (
         f"Open {request.url.netloc}/join in the other browser and type this. It works once, for 10 minutes. "
-        f"The station for {label} then lasts until {words.clock(ends.astimezone())}."
+        f"The station for {planned.class_label} then lasts until {words.clock(planned.ends_utc.astimezone())}."
     )
-    return _page(request, chosen=class_id, code=CodeShown(code, sentence))
+    return _page(request, chosen=class_id, code=CodeShown(planned.code, sentence))
 
 
 @router.post("/settings/devices/starters")

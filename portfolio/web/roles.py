@@ -219,6 +219,22 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("POST", "/api/shows/{show_id}/choose"): _TEACHER,
     ("POST", "/api/shows/{show_id}/publish"): _TEACHER,
     ("GET", "/api/backup"): _TEACHER,
+    ("POST", "/api/backup"): _TEACHER,
+    ("POST", "/api/roster"): _TEACHER,
+    ("POST", "/api/roster/{token}/apply"): _TEACHER,
+    ("DELETE", "/api/roster/{token}"): _TEACHER,
+    ("GET", "/api/helpers"): _TEACHER,
+    ("POST", "/api/helpers"): _TEACHER,
+    ("POST", "/api/helpers/{helper_id}/password"): _TEACHER,
+    ("DELETE", "/api/helpers/{helper_id}"): _TEACHER,
+    ("PUT", "/api/password"): _TEACHER,
+    ("GET", "/api/devices"): _TEACHER,
+    ("DELETE", "/api/devices"): _TEACHER,
+    ("DELETE", "/api/devices/{device_id}"): _TEACHER,
+    ("POST", "/api/stations"): _TEACHER,
+    ("GET", "/api/stations/starters"): _TEACHER,
+    ("PUT", "/api/stations/starters"): _TEACHER,
+    ("GET", "/api/stations/written"): _TEACHER,
 }
 """(method, path template) → the roles that may use it. What lies under ``/static`` is the program itself: anyone."""
 

@@ -67,10 +67,7 @@ def apply_roster(request: Request, fields: Annotated[dict[str, str], Depends(for
     token = fields.get("token", "")
     held = desk.rosters.take(token)
     if held is None:
-        gone = PortfolioError(
-            "bad-request", item="The roster", found="it was held for 30 minutes only; choose it again"
-        )
-        return settings(request, note=note_of(gone), status=422)
+        return settings(request, note=note_of(no_longer_held()), status=422)
     decided = {key.removeprefix(_DECIDE): value for key, value in fields.items() if key.startswith(_DECIDE)}
     try:
         asked = replace(LOOKED, decisions=decided)
@@ -79,6 +76,11 @@ def apply_roster(request: Request, fields: Annotated[dict[str, str], Depends(for
         return settings(request, note=note_of(error), status=error.http)
     desk.rosters.drop(token)
     return settings(request, done=_done(result))
+
+
+def no_longer_held() -> PortfolioError:
+    """The refusal of a roster whose half hour is over."""
+    return PortfolioError("bad-request", item="The roster", found="it was held for 30 minutes only; choose it again")
 
 
 def _done(result: flow.RosterResult) -> str:

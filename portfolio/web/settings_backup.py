@@ -24,7 +24,9 @@ from portfolio.web.settings_frame import settings_frame
 router = APIRouter(include_in_schema=False)
 
 _HERE: Final = "/settings/backup"
-_BESIDE_FIELD: Final = frozenset({"backup-place", "backup-of-another", "backup-busy", "backup-disk", "backup-full"})
+_BESIDE_FIELD: Final = frozenset(
+    {"bad-request", "backup-place", "backup-of-another", "backup-busy", "backup-disk", "backup-full"}
+)
 
 
 @router.get("/settings/backup")
@@ -43,18 +45,31 @@ def show_state(request: Request) -> HTMLResponse:
 def start_backup(request: Request, folder: Annotated[str, Form(max_length=1000)] = "") -> Response:
     """Begin a backup into a folder of this computer."""
     desk = desk_of(request)
-    if not folder.strip():
-        return _page(request, folder=folder, problem="Say which folder.", status=422)
-    wanted = Path(folder.strip()).expanduser()
-    if not wanted.is_absolute():
-        return _page(request, folder=folder, problem="Write the whole way to the folder, from its disk on.", status=422)
     try:
-        desk.backup.start(desk.library, wanted)
+        desk.backup.start(desk.library, folder_in(folder))
     except PortfolioError as error:
         if error.code not in _BESIDE_FIELD:
             raise
-        return _page(request, folder=folder, problem=error.sentence, status=error.http)
+        return _page(request, folder=folder, problem=_beside(error), status=error.http)
     return RedirectResponse(_HERE, status_code=303)
+
+
+def _beside(error: PortfolioError) -> str:
+    """What stands beside the field: of a field that was filled in wrongly only what is wrong with it."""
+    return f"{words.capital(error.found)}." if error.code == "bad-request" else error.sentence
+
+
+def folder_in(text: str) -> Path:
+    """The folder that was written. Refuses none, a way that does not begin at its disk, and what is no folder's."""
+    if not text.strip():
+        raise PortfolioError("bad-request", item="The folder", found="say which folder")
+    try:
+        wanted = Path(text.strip()).expanduser()
+    except RuntimeError as error:  # ~somebody who has no home here
+        raise PortfolioError("bad-request", item="The folder", found="there is no such home folder") from error
+    if not wanted.is_absolute() or "\0" in text:
+        raise PortfolioError("bad-request", item="The folder", found="write the whole way to it, from its disk on")
+    return wanted
 
 
 def _page(request: Request, *, folder: str | None = None, problem: str = "", status: int = 200) -> HTMLResponse:
@@ -109,10 +124,11 @@ def _result(state: BackupState) -> tuple[str, ...]:
 
 def is_old(last: Done | None) -> bool:
     """Whether a backup is due: none was made yet, or the last is over a week old."""
-    return last is None or _age_days(last) > flow.OLD_AFTER_DAYS
+    return last is None or age_days(last) > flow.OLD_AFTER_DAYS
 
 
-def _age_days(last: Done) -> int:
+def age_days(last: Done) -> int:
+    """Whole days since it was made."""
     return (datetime.now(last.at_utc.tzinfo) - last.at_utc).days
 
 
@@ -121,7 +137,7 @@ def last_words(last: Done | None) -> str:
     if last is None:
         return "No backup has been made yet."
     today = datetime.now().astimezone().date()
-    age = _age_days(last)
+    age = age_days(last)
     ago = f" ({words.count(age, 'day')} ago)" if age > 1 else ""
     works = words.count(last.works, "work")
     return f"The last backup was made {words.moment(last.at_utc, today=today)}{ago}, with {works}."
@@ -132,5 +148,5 @@ def due_line(desk: Desk) -> Line | None:
     last = flow.last_backup(desk.library)
     if desk.demo or not is_old(last):
         return None
-    text = f"The last backup is {words.count(_age_days(last), 'day')} old." if last else "No backup has been made yet."
+    text = f"The last backup is {words.count(age_days(last), 'day')} old." if last else "No backup has been made yet."
     return Line(text, _HERE, "Make a backup")

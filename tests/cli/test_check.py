@@ -67,6 +67,19 @@ def test_questions_are_answered_and_undone_in_json(run, stack):
     assert len(run("check", "list", "--json")) == 3
 
 
+def test_each_number_in_a_photo_can_have_its_own_work(run, tmp_path):
+    """Two cards in one photo: listed with that answer; answered so, two edges are asked for. Half a card has none."""
+    note(tmp_path / "two", "IMG_1.JPG", "2", "4", at=AT)
+    note(tmp_path / "two", "IMG_2.JPG", "3?", at=AT.replace(second=30), crop_hash=7)
+    run("ingest", str(tmp_path / "two"), "--class", "3B")
+    assert run("check").count("(--each)") == 1
+    two, half = sorted(run("check", "list", "--json"), key=lambda one: one["kind"] != "two-numbers")
+    assert run("check", "answer", str(half["question"]), "--each", status=2).code == "bad-request"
+    run("check", "answer", str(two["question"]), "--each")
+    left = run("check", "list", "--json")
+    assert sorted(one["kind"] for one in left) == ["crop", "crop", "half-card"]
+
+
 def test_the_order_of_numbers_and_the_absent_are_said_on_the_command_line(run, tmp_path):
     """Three photos without cards, two children absent: filed by their order."""
     for place in (1, 2, 3):

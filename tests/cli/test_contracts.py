@@ -86,6 +86,10 @@ def test_the_whole_road_keeps_its_contracts(place: Path) -> None:
     assert found["works"][0].items() >= {"class": "3B", "grade": "3", "year": "2026-27", "medium": "crayon"}.items()
     assert found["works"][0]["made_on"] == date(2026, 10, 6).isoformat()
 
+    sizes = ("small", "medium", "large", "unmeasured")
+    assert sum(run(place, "find", "--size", size)["total"] for size in sizes) == 2
+    assert run(place, "find", "--center", "no such center")["total"] == 0
+
     years = run(place, "timeline", "3B-1", "--year", "2026-27")
     assert set(years) == {"student", "years"}
     assert set(years["years"][0]) == {"year", "class", "number", "grade", "works"}
@@ -155,6 +159,7 @@ def test_look_needs_no_library(place: Path) -> None:
     ("words", "code", "status"),
     [
         (("find", "--color", "beige"), "not-found", 5),
+        (("find", "--size", "huge"), "not-found", 5),
         (("timeline", "3B-39"), "not-found", 5),
         (("class", "9Z"), "not-found", 5),
         (("ingest", "no-such-folder"), "path-missing", 5),

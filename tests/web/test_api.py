@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import time
+from pathlib import Path
 
 import pytest
 import schemathesis
@@ -11,6 +12,8 @@ from hypothesis import HealthCheck, given, settings
 from PIL import Image
 from schemathesis.specs.openapi.checks import ignored_auth, positive_data_acceptance, unsupported_method
 
+from portfolio.errors import Refused
+from tests.web.asked import ask_about_two_numbers
 from tests.web.conftest import OURS, App
 from tests.web.room import FAMILY, GIVEN
 
@@ -96,6 +99,24 @@ def test_a_batch_by_order_of_numbers_and_an_answer_for_a_whole_group(app: App) -
     assert told["checks"][0]["missing"][0] == 4, "3 was said to be absent"
 
 
+def test_each_number_in_a_photo_has_its_own_work(app: App) -> None:
+    """``each``: a work for number 8 and one for 9, and a question about the edge of each; a photo with one number has
+    no such answer.
+    """
+    key = ask_about_two_numbers(app.room, shade="d")
+    done = app.client.post(f"/api/questions/{key}/answer", json={"each": True})
+    assert done.status_code == 200
+    waiting = app.client.get("/api/questions").json()
+    edges = [one for one in waiting if one["kind"] == "crop" and one["work"]]
+    works = [app.client.get(f"/api/works/{one['work']}").json() for one in edges]
+    assert [one["number"] for one in works] == [8, 9]
+    assert [one["views"][0]["picture"] for one in works] == [None, None]
+    refused = app.client.post(f"/api/questions/{edges[0]['question']}/answer", json={"each": True})
+    assert (refused.status_code, refused.json()["code"]) == (422, "bad-request")
+    assert app.client.post(f"/api/actions/{done.json()['action']}/undo").status_code == 200
+    app.client.post(f"/api/questions/{key}/answer", json={"aside": True})
+
+
 def test_unknown_fields_are_refused(app: App) -> None:
     """A field that is not described is a mistake of the sender, not something to guess about."""
     assert app.client.post("/api/batches", json={"clas": "3B"}).status_code == 422
@@ -105,8 +126,31 @@ def test_unknown_fields_are_refused(app: App) -> None:
     )
 
 
-def test_nothing_that_fits_the_description_makes_the_program_fail(app: App) -> None:
-    """Made-up requests of every described kind: no fault, and only the answers that are described."""
+def test_works_are_found_by_size_and_words(app: App) -> None:
+    """The sizes of Find: each work is small, middle-sized, large or unmeasured; a size that is none is refused."""
+    total = app.client.get("/api/works").json()["total"]
+    sizes = {
+        size: app.client.get("/api/works", params={"size": size}).json()["total"]
+        for size in ("small", "medium", "large", "unmeasured")
+    }
+    assert sum(sizes.values()) == total
+    assert sum(1 for count in sizes.values() if count) > 1, "the room has works of several sizes"
+    assert app.client.get("/api/works", params={"size": "tiny"}).status_code == 422
+    said = [app.client.get("/api/works", params={"with_words": one}).json()["total"] for one in ("true", "false")]
+    assert sum(said) == total > max(said)
+
+
+def test_nothing_that_fits_the_description_makes_the_program_fail(
+    app: App, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Made-up requests of every described kind: no fault, and only the answers that are described. No made-up folder
+    of this computer is written to.
+    """
+
+    def refuse(_library: object, folder: Path) -> None:
+        raise Refused("backup-place", found=f"it is not in {tmp_path.name}" if folder else "")
+
+    monkeypatch.setattr(app.desk.backup, "start", refuse)
     schema = schemathesis.openapi.from_dict(app.client.get("/api/openapi.json").json())
     schema.app = app.client.app
     for found in schema.get_all_operations():

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import time
+from pathlib import Path
+
 from portfolio.archive import tables
 from tests.web.conftest import App
 from tests.web.room import FAMILY, GIVEN
@@ -143,6 +146,17 @@ def test_a_show_is_begun_chosen_and_only_what_is_allowed_is_chosen(app: App) -> 
     assert set(chosen["chosen"]) <= allowed
 
 
-def test_the_age_of_the_last_backup_is_told(app: App) -> None:
-    """None was made yet, and none is running."""
-    assert app.client.get("/api/backup").json() == {"last_utc": None, "running": False, "done": 0, "of": 0}
+def test_a_backup_is_begun_and_its_age_told(app: App, tmp_path: Path) -> None:
+    """None at first; then one into a folder named whole; a folder of other files and half a way are refused."""
+    before = app.client.get("/api/backup").json()
+    assert (before["last_utc"], before["age_days"], before["due"], before["running"]) == (None, None, True, False)
+    for wrong, status in (("stick", 422), ("~nobody-at-all/x", 422), (str(tmp_path / "no" / "such"), 409)):
+        refused = app.client.post("/api/backup", json={"folder": wrong})
+        assert refused.status_code == status
+        assert refused.headers["content-type"] == "application/problem+json"
+    assert app.client.post("/api/backup", json={"folder": str(tmp_path / "bag")}).status_code == 202
+    until = time.monotonic() + 30
+    while (told := app.client.get("/api/backup").json())["running"] and time.monotonic() < until:
+        time.sleep(0.05)
+    assert (told["age_days"], told["due"], told["running"], told["trouble"]) == (0, False, False, None)
+    assert (tmp_path / "bag" / "bagit.txt").exists()

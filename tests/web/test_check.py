@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from datetime import UTC, datetime
 from html import unescape
 
 import pytest
 from sqlmodel import col, select
 
 from portfolio.archive import photos, questions
-from portfolio.archive.tables import Batch, Photo, QuestionRow
+from portfolio.archive.tables import QuestionRow
 from portfolio.model.filing import Asked, Filing, PhotoState, QuestionKind
 from portfolio.web.asking import short_of
+from tests.web.asked import ask_about_two_numbers
 from tests.web.conftest import App
 from tests.web.room import TODAY
 
@@ -164,25 +164,7 @@ def test_each_number_in_a_photo_gets_its_own_work(app: App) -> None:
     was not found; undone, the question is there again.
     """
     room = app.room
-    with room.library.writing(who="program", what="asked") as writing:
-        now = datetime.now(UTC)
-        batch = Batch(created_utc=now, source="test", state="done", expected=1)
-        writing.session.add(batch)
-        writing.session.flush()
-        row = Photo(
-            sha256="e" * 64, batch_id=batch.id, file_name="two.jpg", size_bytes=9, stored_utc=now,
-            reading={"cards": []}, width_px=1200, height_px=900, state="question",
-        )  # fmt: skip
-        writing.session.add(row)
-        writing.session.flush()
-        both = Filing(
-            class_id=room.classes["3B"],
-            numbers=(8, 9),
-            day=TODAY,
-            student_ids=tuple(room.students[7:9]),
-        )
-        about = Asked(QuestionKind.TWO_NUMBERS, "Number cards 8 and 9 lie in the photo.", both)
-        key = questions.ask(writing.session, about, batch_id=batch.id, photo_id=row.id)
+    key = ask_about_two_numbers(room)
     page = app.client.get(f"/check?ask={key}").text
     assert "Each is its own work: 8 and 9" in page
     page = _press(app, page, "each")
