@@ -5,7 +5,7 @@ Every function reads one snapshot and gives frozen values; names come opened for
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
@@ -14,7 +14,7 @@ from portfolio.archive.desk import BatchLine
 from portfolio.archive.library import Library, Session
 from portfolio.errors import NotFound
 from portfolio.flows import arriving
-from portfolio.model.calendar import SchoolYear, Term, TimetableSlot, term_of
+from portfolio.model.calendar import Calendar, SchoolYear, Term, TimetableSlot, term_of
 from portfolio.model.finding import WorkShown
 from portfolio.model.people import Audience, ChildName, RollEntry
 from portfolio.model.school import Centre, ClassGroup, Medium
@@ -27,6 +27,8 @@ FRESH = timedelta(days=7)
 """So long a child remembers what a work was about; older works without words are not counted as waiting."""
 LATEST = 18
 """Works of the last lesson day shown on Today."""
+LONGEST_BREAK_DAYS = 30
+"""So far ahead the next lesson is looked for; beyond it, it is summer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +83,8 @@ class DaySeen:
     """Works of the last days about which no child has said anything yet."""
     on_their_way: Mapping[int, int] = field(default_factory=dict)
     """Batch → originals that were begun and did not come whole yet, newest batch first."""
+    next_lesson: tuple[date, TimetableSlot, str] | None = None
+    """On a day without lessons: the day, the slot and the class of the next one."""
 
 
 def see_day(library: Library, today: date) -> DaySeen:
@@ -111,7 +115,19 @@ def see_day(library: Library, today: date) -> DaySeen:
             term=term_of(calendar.terms, today),
             without_words=desk.without_words(session, today - FRESH, today),
             on_their_way=arriving.by_batch(library),
+            next_lesson=None if lessons else _next_lesson(calendar, today, slots=slots, groups=groups),
         )
+
+
+def _next_lesson(
+    calendar: Calendar, today: date, *, slots: Sequence[TimetableSlot], groups: Mapping[int, ClassGroup]
+) -> tuple[date, TimetableSlot, str] | None:
+    """The first lesson after today, up to the end of the longest break."""
+    for ahead in range(1, LONGEST_BREAK_DAYS + 1):
+        day = today + timedelta(days=ahead)
+        if lessons := days.slots_on(calendar, day, slots=slots):
+            return day, lessons[0], groups[lessons[0].class_id].label
+    return None
 
 
 def _lessons(

@@ -13,6 +13,8 @@ from portfolio.model.words import LEVELS, Observed
 
 FEW = 4
 """Up to so many numbers are named in a sentence; more are counted. So many observations or fewer are said to be few."""
+NAMED = 3
+"""Of the columns that nobody has used so many are named."""
 MOST_NEEDS = 2
 NEEDS_SUPPORT = LEVELS[0]
 
@@ -102,6 +104,7 @@ def _nothing_kept(grid: Grid) -> WorthKnowing | None:
 def _untried(grid: Grid) -> list[WorthKnowing]:
     """Open columns that nobody, or nearly nobody, has used while the class kept works."""
     found: list[WorthKnowing] = []
+    never: list[str] = []
     if len(grid.nothing_kept) == len(grid.rows):
         return found
     for name in grid.columns:
@@ -110,14 +113,25 @@ def _untried(grid: Grid) -> list[WorthKnowing]:
             continue
         users = [row.number for row, cell in zip(grid.rows, cells, strict=True) if cell.count]
         counts = {"children": len(users), "of": len(grid.rows)}
-        if not users:
-            found.append(
-                WorthKnowing(f"Nobody has kept {_work_of(name)} in these weeks{_last(grid, name)}.", (), counts)
-            )
+        if not users and not _last(grid, name):
+            never.append(name)
+        elif not users:
+            text = f"Nobody has kept {_work_of(name)} in these weeks{_last(grid, name)}."
+            found.append(WorthKnowing(text, (), counts))
         elif len(users) == 1 and len(grid.rows) >= 10:
             text = f"Only number {users[0]} has kept {_work_of(name)} in these weeks."
             found.append(WorthKnowing(text, tuple(users), counts))
-    return found[:3]
+    return [*found, *_never(never, of=len(grid.rows))][:3]
+
+
+def _never(names: Sequence[str], *, of: int) -> list[WorthKnowing]:
+    """Columns that nobody has used, in one sentence: the first three by name, the rest counted."""
+    if not names:
+        return []
+    more = len(names) - NAMED
+    said = [*names[:NAMED], *([f"{more} others"] if more > 1 else names[NAMED:])]
+    either = f"{', '.join(said[:-1])} or {said[-1]}" if len(said) > 1 else said[0]
+    return [WorthKnowing(f"Nobody has kept a work in {either} in these weeks.", (), {"children": 0, "of": of})]
 
 
 def _last(grid: Grid, name: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from portfolio.web.answers import Line, LineKind, Wall
 
@@ -22,6 +22,23 @@ class Lesson:
 
 
 @dataclass(frozen=True, slots=True)
+class BeginStep:
+    """One step of setting up a new library. ``command``: what is typed where the app has no page for it."""
+
+    title: str
+    about: str
+    href: str = ""
+    press: str = ""
+    done: bool = False
+    is_next: bool = False
+    command: str = ""
+
+    def as_next(self) -> BeginStep:
+        """The same step as the one to do now."""
+        return replace(self, is_next=True)
+
+
+@dataclass(frozen=True, slots=True)
 class TodayPage:
     """The day's classes, what waits, what is worth knowing, the latest works."""
 
@@ -35,3 +52,4 @@ class TodayPage:
     works_title: str
     works: Wall
     coming: tuple[Line, ...]
+    begin: tuple[BeginStep, ...] = ()

@@ -30,7 +30,7 @@ def reports_page(
 ) -> ReportsPage:
     """The answer for the term; a class without works is said as that, not left out."""
     if year is None:
-        return ReportsPage("", (), "No school year yet. Import a roster in Settings to begin.")
+        return ReportsPage("", (), "No school year yet. Import a roster to begin.")
     name = term.label if term else f"School year {words.year(year.label)}"
     first, last = (term.starts_on, term.ends_on) if term else (year.starts_on, year.ends_on)
     about = f"{name}, {words.days(first, last, today=today)}"
@@ -48,16 +48,16 @@ def _sentence(lines: tuple[TermLine, ...], span: str) -> str:
     said = sum(one.with_words for one in lines)
     nothing = sum(one.nothing for one in lines)
     if not children:
-        return "No child has a number yet. Import a roster in Settings to begin."
+        return "No child has a number yet. Import a roster to begin."
     if not works:
         return f"Nothing is kept {span} yet. After the next lesson, add the photos."
     without = (
-        f" {words.count(nothing, 'child has', 'children have')} nothing kept yet."
+        f"{words.count(nothing, 'child has', 'children have')} nothing kept yet."
         if nothing
-        else " Every child has a work."
+        else "Every child has a work."
     )
-    kept = f"{words.count(works, 'work')} and the own words of {said} of {children} children"
-    return f"{kept} are kept {span}.{without}"
+    kept = f"{words.count(works, 'work')} {'is' if works == 1 else 'are'} kept {span}"
+    return f"{kept}, with words from {said} of {words.count(children, 'child', 'children')}. {without}"
 
 
 def _line(one: TermLine) -> ReportLine:

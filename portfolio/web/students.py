@@ -55,7 +55,9 @@ def _class_page(desk: Desk, class_id: str) -> StudentsPage:
     first = min(classes, key=lambda one: words.grade_order(one.grade), default=None)
     chosen = id_in(class_id) or (first.class_id if first else None)
     if chosen is None:
-        return StudentsPage("", "No classes yet", (), (), "Import a roster in Settings to begin.")
+        return StudentsPage(
+            "", "No classes yet", (), (), "Import a roster to begin: every child gets a class and a number."
+        )
     group, roll = see_roll(desk.library, chosen, today=desk.today())
     lines = tuple(_line(one, desk.today(), with_class=False) for one in roll)
     sentence = words.count(len(lines), "child", "children") if lines else "Nobody has a number in this class yet."

@@ -13,6 +13,7 @@ from portfolio.flows.desk import DaySeen, LessonSeen, see_day
 from portfolio.web import words
 from portfolio.web.answers import Line, LineKind, Wall
 from portfolio.web.answers_today import Lesson, TodayPage
+from portfolio.web.beginning import begin_steps
 from portfolio.web.classes import worth_words
 from portfolio.web.desk import Desk, desk_of
 from portfolio.web.render import page, plain
@@ -55,6 +56,7 @@ def show_today(request: Request) -> HTMLResponse:
         drawer="/",
         page=today_page(seen, now=now, ahead=ahead, worth=worth),
         filling=desk.filling,
+        asked=False,
         backup=due_line(desk),
     )
 
@@ -99,6 +101,7 @@ def today_page(
         works_title=title,
         works=walls,
         coming=tuple(_coming(seen)),
+        begin=begin_steps(seen),
     )
 
 
@@ -141,10 +144,14 @@ def _lesson_words(one: LessonSeen, *, is_on: bool) -> str:
 
 def _no_lessons(seen: DaySeen) -> str:
     if not seen.labels:
-        return "No classes yet. Import a roster in Settings to begin."
+        return "No classes yet."
     if not seen.has_timetable:
         return "No timetable yet, so the day's classes are not known."
-    return "No lessons today." if seen.cycle_day else "No school today."
+    now = "No lessons today." if seen.cycle_day else "No school today."
+    if seen.next_lesson is None:
+        return now
+    day, slot, label = seen.next_lesson
+    return f"{now} Next: {label} on {words.day_long(day)} at {words.clock(slot.starts_at)}."
 
 
 def _waits_words(seen: DaySeen, total: int) -> str:

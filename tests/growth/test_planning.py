@@ -115,6 +115,16 @@ def test_nobody_since_october():
     assert sum(row.kept for row in grid.rows) == 12
 
 
+def test_what_nobody_has_used_is_one_sentence():
+    """Three are named, more are counted: a grid of thirty media must not fill the page with sentences."""
+    works = [make(child, child=child) for child in range(1, 13)]
+    unused = ["ink", "pastel", "chalk", "mosaic", "mask"]
+    told = [one.sentence for one in worth_knowing(grid_of(works, columns=[*MEDIA[:1], *unused]))]
+    assert told == ["Nobody has kept a work in ink, pastel, chalk or 2 others in these weeks."]
+    told = [one.sentence for one in worth_knowing(grid_of(works, columns=[*MEDIA[:1], *unused[:2]]))]
+    assert told == ["Nobody has kept a work in ink or pastel in these weeks."]
+
+
 def test_needs_are_told_with_their_counts_and_small_numbers_as_small():
     """The need seen with most children first; how many, never who; few observations are said to be few."""
     seen = [observed(child, "cutting") for child in range(1, 6)] + [observed(1, "gluing"), observed(2, "gluing")]

@@ -105,7 +105,7 @@ def test_students_by_name_and_by_class(app: App) -> None:
 def test_reports_say_what_is_kept(app: App) -> None:
     """One plain sentence, and a line for each class with children."""
     page = app.client.get("/reports").text
-    assert "12 works and the own words of" in page
+    assert "12 works are kept this term, with words from" in page
     assert "5 children have nothing kept yet." in page
 
 
