@@ -284,6 +284,8 @@ def _about(seen: BatchSeen, today: date) -> str:
 
 
 def _sentence(seen: BatchSeen, *, done: bool, expected: int) -> str:
+    if not expected and not seen.lines:
+        return "photos yet."
     coming = expected - len(seen.lines)
     settled = sum(1 for line in seen.lines if line.photo.state is not PhotoState.STORED)
     parts = [f"of {expected} filed." if done or settled else f"of {expected} read. They are filed when all are read."]
@@ -305,6 +307,8 @@ def _sentence(seen: BatchSeen, *, done: bool, expected: int) -> str:
 def _lead(seen: BatchSeen, *, safe: bool) -> str:
     if seen.on_their_way:
         return f"{words.count(seen.on_their_way, 'original')} still to come."
+    if not seen.lines and not seen.expected:
+        return "Nothing has come."
     return "Safe to close." if safe else "Keep this page open."
 
 
@@ -315,6 +319,8 @@ def _lead_words(seen: BatchSeen, *, done: bool, busy: bool) -> str:
         return "Every photo is kept as it was taken."
     if busy:
         return "All photos are in the library; reading goes on by itself."
+    if not seen.lines and not seen.expected:
+        return "Photos show here by themselves as they come."
     return f"{words.count(len(seen.lines), 'photo')} arrived so far."
 
 

@@ -112,10 +112,11 @@ class SettingsPage:
 
     pages: tuple[Chip, ...]
     facts: tuple[Fact, ...]
+    has_classes: bool
     year_guess: str
     terms: tuple[Line, ...]
-    media: tuple[str, ...]
-    centers: tuple[str, ...]
+    media: str
+    centers: str
     people: tuple[Fact, ...]
     about: tuple[Fact, ...]
     preview: RosterPreview | None = None

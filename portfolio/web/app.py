@@ -270,8 +270,8 @@ def _on_mistake(request: Request, error: Exception) -> Response:
     return plain(
         "trouble.html",
         status=500,
-        title="Something went wrong in the program",
-        note=note_of(found, where=type(error).__name__),
+        title="That did not work",
+        note=note_of(found),
         back="/",
         back_words=BACK[roles.TEACHER],
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Final
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
@@ -18,6 +19,9 @@ from portfolio.web.render import page
 from portfolio.web.settings_frame import pages
 
 router = APIRouter(include_in_schema=False)
+
+SOME: Final = 4
+"""Media and centers named on the first page; the rest is counted."""
 
 
 @router.get("/settings")
@@ -58,10 +62,11 @@ def settings_page(
     return SettingsPage(
         pages=pages("/settings"),
         facts=tuple(_facts(seen, today)),
+        has_classes=bool(seen.classes),
         year_guess=seen.year.label if seen.year else _year_guess(today),
         terms=tuple(Line(f"{one.label}: {words.days(one.starts_on, one.ends_on, today=today)}") for one in seen.terms),
-        media=tuple(words.capital(one.label) for one in seen.media if one.active),
-        centers=tuple(words.capital(one.label) for one in seen.centers if one.active),
+        media=_some([one.label for one in seen.media if one.active]),
+        centers=_some([one.label for one in seen.centers if one.active]),
         people=(
             Fact("Signed in", "you, as the teacher" + (", for the invented school" if demo else "")),
             Fact("Helpers", words.listed(helpers) or "nobody else can sign in"),
@@ -79,6 +84,14 @@ def settings_page(
     )
 
 
+def _some(labels: list[str]) -> str:
+    """The first few by name and how many more: the whole list has its own page."""
+    if not labels:
+        return "none yet"
+    more = len(labels) - SOME
+    return words.capital(words.listed([*labels[:SOME], f"{more} more"] if more > 1 else labels))
+
+
 def _year_guess(today: date) -> str:
     first = today.year if today.month >= 7 else today.year - 1
     return f"{first}-{(first + 1) % 100:02d}"
@@ -93,5 +106,6 @@ def _facts(seen: SchoolSeen, today: date) -> list[Fact]:
     found.append(Fact("Years kept", words.listed([words.year(one) for one in seen.years])))
     lessons = f"{words.count(seen.lessons, 'lesson')} on a cycle of {words.count(seen.cycle_days, 'day')}"
     found.append(Fact("Timetable", lessons if seen.lessons else "none yet"))
-    found.append(Fact("Classes", f"{seen.classes}, with {words.count(seen.children, 'child', 'children')}"))
+    classes = f"{seen.classes}, with {words.count(seen.children, 'child', 'children')}" if seen.classes else "none yet"
+    found.append(Fact("Classes", classes))
     return found

@@ -93,7 +93,7 @@ def _medium_facts(typed: Typed) -> dict[str, Any]:
 
 def _medium_words(one: Medium, _: Media) -> list[str]:
     card = f"card {one.card}" if one.card else "no card"
-    return [card, "three-dimensional" if one.solid else "", f"AAT {one.aat_id}" if one.aat_id else ""]
+    return [card, "three-dimensional" if one.solid else ""]
 
 
 def _medium_fields(form: Typed, at: str, one: Medium | None) -> tuple[Field, ...]:

@@ -29,7 +29,7 @@ def test_a_medium_is_added_with_its_aat_id_and_taken_back(app: App) -> None:
     added = _medium(app, "glue resist").one
     assert (added.aat_id, added.card, added.solid) == ("300053269", None, True)
     assert _labels(app)[-1] == "glue resist"
-    assert "three-dimensional, AAT 300053269" in page
+    assert "no works yet, no card, three-dimensional" in page
     undo(app, page)
     assert "glue resist" not in _labels(app)
 
