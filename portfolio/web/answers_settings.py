@@ -223,6 +223,16 @@ class ReleasesPage:
 
 
 @dataclass(frozen=True, slots=True)
+class CardsPage:
+    """The cards that can be printed."""
+
+    frame: SettingsFrame
+    numbers: Field
+    others: tuple[Choice, ...]
+    papers: tuple[Choice, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class AboutPage:
     """The program, where its library lies, and the parts that others made with their licenses."""
 

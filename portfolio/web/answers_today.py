@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from portfolio.web.answers import Line, LineKind, Wall
 
@@ -23,19 +23,14 @@ class Lesson:
 
 @dataclass(frozen=True, slots=True)
 class BeginStep:
-    """One step of setting up a new library. ``command``: what is typed where the app has no page for it."""
+    """One step of setting up a new library, with the page where it is done."""
 
     title: str
     about: str
-    href: str = ""
-    press: str = ""
+    href: str
+    press: str
     done: bool = False
     is_next: bool = False
-    command: str = ""
-
-    def as_next(self) -> BeginStep:
-        """The same step as the one to do now."""
-        return replace(self, is_next=True)
 
 
 @dataclass(frozen=True, slots=True)

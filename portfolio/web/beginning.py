@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from portfolio.flows.desk import DaySeen
 from portfolio.web import words
 from portfolio.web.answers_today import BeginStep
-
-CARDS_COMMAND = "portfolio cards --numbers 1-30 --out cards.pdf"
 
 
 def begin_steps(seen: DaySeen) -> tuple[BeginStep, ...]:
@@ -35,9 +35,9 @@ def begin_steps(seen: DaySeen) -> tuple[BeginStep, ...]:
         ),
         BeginStep(
             "Print the number cards",
-            "One card for each number serves every class. Print at 100 %, cut, and lay one beside each work. "
-            "In a second terminal window:",
-            command=CARDS_COMMAND,
+            "One set serves every class: a number card lies beside each work in its photo.",
+            "/settings/cards",
+            "Print cards",
         ),
         BeginStep(
             "Photograph the first lesson",
@@ -50,8 +50,6 @@ def begin_steps(seen: DaySeen) -> tuple[BeginStep, ...]:
 
 
 def _with_next(steps: tuple[BeginStep, ...]) -> tuple[BeginStep, ...]:
-    """The first step with a page of its own that is not done carries the page's main press."""
-    return tuple(
-        one.as_next() if one.href and not one.done and all(before.done for before in steps[:at] if before.href) else one
-        for at, one in enumerate(steps)
-    )
+    """The first step that is not done carries the page's main press."""
+    ahead = next(at for at, one in enumerate(steps) if not one.done)
+    return tuple(replace(one, is_next=at == ahead) for at, one in enumerate(steps))

@@ -29,6 +29,7 @@ _PAGES: Final = (
     ("/settings/days", "Days off"),
     ("/settings/media", "Media"),
     ("/settings/centers", "Centers"),
+    ("/settings/cards", "Cards"),
     ("/settings/releases", "What families allow"),
     ("/settings/devices", "Devices and stations"),
     ("/settings/people", "People"),

@@ -9,6 +9,7 @@ from fastapi import APIRouter
 from portfolio.web import (
     settings_about,
     settings_backup,
+    settings_cards,
     settings_days,
     settings_frame,
     settings_password,
@@ -25,6 +26,7 @@ for _part in (
     settings_timetable,
     settings_days,
     settings_room,
+    settings_cards,
     settings_releases,
     settings_password,
     settings_backup,
