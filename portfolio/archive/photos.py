@@ -15,10 +15,10 @@ from portfolio.archive import tables
 from portfolio.archive.originals import Stored
 from portfolio.archive.rows import existing
 from portfolio.errors import Problem
-from portfolio.model.cards import CardKind
+from portfolio.model.cards import CardKind, Polygon
 from portfolio.model.filing import BatchMode, Chosen, Filing, PhotoState
-from portfolio.model.photo import PhotoSeen, Taken, TakenSource
-from portfolio.model.seen_json import seen_as_json
+from portfolio.model.photo import Crop, PhotoSeen, Straightened, Taken, TakenSource
+from portfolio.model.seen_json import as_polygon, crop_as_json, regions_as_json, seen_as_json, size_as_json
 
 CAME, RENEWED = "came", "renewed"
 """Words in a photo's ``coming`` once its original is there."""
@@ -69,6 +69,10 @@ class PhotoKept:
     """Which of the photo's several works this is about, from 1; 0 = the photo shows one work."""
     coming: str = ""
     """See :class:`portfolio.archive.tables.Photo`; empty for every photo that came whole at once."""
+    quarter_turns: int | None = None
+    """Clockwise, when the teacher set its edge before it was a work's; ``None`` = she did not."""
+    hidden: tuple[Polygon, ...] = ()
+    """Parts that she hid before it was a work's."""
 
     @property
     def is_coming(self) -> bool:
@@ -233,6 +237,7 @@ def split(session: Session, photo_id: int, numbers: Sequence[int]) -> tuple[int,
         cards = [one for one in seen.get("cards", ()) if one["kind"] != CardKind.NUMBER.value or one["value"] == number]
         row.reading = {**seen, "cards": cards, **_NOTHING_FOUND}
         row.part, row.derived_key, row.crop_hash = place, None, None
+        row.by_hand = {"hidden": first.by_hand["hidden"]} if (first.by_hand or {}).get("hidden") else None
         for name in (
             "format",
             "camera",
@@ -253,6 +258,27 @@ _NOTHING_FOUND: Final[dict[str, object]] = {
     "sheet": None,
     "colors": {},
 }
+
+
+def set_edge(
+    session: Session, photo_id: int, crop: Crop, made: Straightened, *, quarter_turns: int, derived_key: str
+) -> None:
+    """The teacher set the edge of a photo that is no work's yet, and turned it: the view that it becomes is shown so.
+    ``made`` without a size: what was measured by a sure edge stays.
+    """
+    row = photo_row(session, photo_id)
+    seen = row.reading or {}
+    was_sure = bool(seen.get("crop") and seen["crop"]["sure"])
+    size = size_as_json(made.size) if made.size is not None or not was_sure else {}
+    row.reading = {**seen, **size, "crop": crop_as_json(crop), "colors": made.color_shares or seen.get("colors", {})}
+    row.by_hand = {**(row.by_hand or {}), "quarter_turns": quarter_turns}
+    row.derived_key = derived_key
+
+
+def set_hidden_parts(session: Session, photo_id: int, parts: Sequence[Polygon]) -> None:
+    """Record which parts of a photo that is no work's yet are hidden; the view that it becomes hides them too."""
+    row = photo_row(session, photo_id)
+    row.by_hand = {**(row.by_hand or {}), "hidden": regions_as_json(parts)}
 
 
 def exists(session: Session, photo_id: int) -> bool:
@@ -315,7 +341,13 @@ def _kept(row: tables.Photo) -> PhotoKept:
         size_px=(row.width_px, row.height_px) if row.width_px and row.height_px else None,
         part=row.part,
         coming=row.coming,
+        quarter_turns=(row.by_hand or {}).get("quarter_turns"),
+        hidden=_hidden(row),
     )
+
+
+def _hidden(row: tables.Photo) -> tuple[Polygon, ...]:
+    return tuple(as_polygon(part) for part in (row.by_hand or {}).get("hidden") or ())
 
 
 def counts(photos: Iterable[PhotoKept]) -> dict[PhotoState, int]:

@@ -10,9 +10,11 @@ from sqlmodel import Session, col, func, select
 
 from portfolio.archive import people, tables
 from portfolio.archive.rows import existing
+from portfolio.archive.works import regions_of
 from portfolio.errors import NotFound
 from portfolio.model.cards import Point, Polygon
 from portfolio.model.people import Audience, Release
+from portfolio.model.seen_json import as_polygon
 from portfolio.model.showing import (
     HeldPlace,
     KnownChild,
@@ -227,23 +229,17 @@ def marked_pictures(session: Session, work_ids: Collection[int]) -> dict[int, Ma
     for view, photo in session.exec(asked.where(col(tables.View.work_id).in_(list(work_ids))).order_by(*order)).all():
         main.setdefault(view.work_id, (view, photo))
     originals = {photo.sha256 for _, photo in main.values()}
-    masks = select(tables.Photo.sha256, tables.View.id, tables.View.masks).join(tables.View, of_photo)
     regions: dict[str, dict[int | None, list[Polygon]]] = {}
-    for original, view_id, marked in session.exec(masks.where(col(tables.Photo.sha256).in_(originals))).all():
-        if marked:
-            regions.setdefault(original, {})[view_id] = [_points(region) for region in marked]
+    for original, view_id, marked in regions_of(session, originals):
+        regions.setdefault(original, {}).setdefault(view_id, []).extend(marked)
     found = {key: _marked(view, photo, regions.get(photo.sha256, {})) for key, (view, photo) in main.items()}
     return {key: one for key, one in found.items() if one.regions_px}
-
-
-def _points(region: Iterable[Iterable[float]]) -> Polygon:
-    return tuple((float(x), float(y)) for x, y in region)
 
 
 def _marked(view: tables.View, photo: tables.Photo, regions: Mapping[int | None, Iterable[Polygon]]) -> MarkedPicture:
     """``regions``: view of this photo → what is marked in it. The view's own count wherever they lie."""
     crop = view.crop
-    outline = _points(crop["outline_px"]) if crop else None
+    outline = as_polygon(crop["outline_px"]) if crop else None
     return MarkedPicture(
         regions_px=tuple(
             region

@@ -288,6 +288,10 @@ class Photo(SQLModel, table=True):
     derived_key: str | None = None
     """Names this photo's derivatives as they were first made; a view that is cropped anew has its own key."""
     stored_utc: datetime = _utc()
+    by_hand: Any = _json()
+    """What the teacher did to it while it was nobody's work yet: ``quarter_turns``, and parts that are ``hidden`` (like
+    a view's masks). The view that it becomes takes both over; an edge set by hand stands in ``reading``.
+    """
 
 
 class Work(SQLModel, table=True):

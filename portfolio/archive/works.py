@@ -18,6 +18,7 @@ from portfolio.model.cards import Polygon
 from portfolio.model.filing import FiledWork, Filing, Role
 from portfolio.model.finding import COLORS
 from portfolio.model.photo import SizeMm
+from portfolio.model.seen_json import as_polygon, regions_as_json
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +82,8 @@ def add_view(session: Session, work_id: int, photo: PhotoKept, *, role: Role) ->
         role=role.value,
         position=len(there),
         crop=crop if crop and (crop["sure"] or photo.part) else None,
+        quarter_turns=photo.quarter_turns or 0,
+        masks=regions_as_json(photo.hidden) or None,
         derived_key=photo.derived_key,
     )
     session.add(view)
@@ -178,20 +181,36 @@ def recrop(
 def hidden_parts(session: Session, view_id: int) -> tuple[Polygon, ...]:
     """The parts of a view's photo that nobody below the teacher sees: pixels of the upright photo."""
     row = existing(session, tables.View, view_id, item="This view")
-    return tuple(tuple((float(x), float(y)) for x, y in part) for part in row.masks or ())
+    return tuple(as_polygon(part) for part in row.masks or ())
 
 
 def has_hidden_part(session: Session, photo_id: int) -> bool:
-    """Whether a part of this photo is hidden, in this row's work or in another work of the same original."""
-    original = select(tables.Photo.sha256).where(tables.Photo.id == photo_id).scalar_subquery()
-    rows = select(tables.View.masks).join(tables.Photo, col(tables.Photo.id) == col(tables.View.photo_id))
-    return any(session.exec(rows.where(col(tables.Photo.sha256) == original)))
+    """Whether a part of this photo is hidden, in this row's work, in another work of the same original, or in a photo
+    of it that is no work's yet.
+    """
+    original = session.exec(select(tables.Photo.sha256).where(tables.Photo.id == photo_id)).one()
+    return any(marked for _, _, marked in regions_of(session, [original]))
+
+
+def regions_of(session: Session, originals: Collection[str]) -> list[tuple[str, int | None, list[Polygon]]]:
+    """What is hidden in these originals: (original, view, parts); without a view: in a photo that is no work's yet."""
+    asked = (
+        select(tables.Photo, tables.View)
+        .join(tables.View, col(tables.Photo.id) == col(tables.View.photo_id), isouter=True)
+        .where(col(tables.Photo.sha256).in_(list(originals)))
+        .order_by(col(tables.View.id))
+    )
+    found = []
+    for photo, view in session.exec(asked).all():
+        marked = view.masks if view is not None else (photo.by_hand or {}).get("hidden")
+        found.append((photo.sha256, view.id if view is not None else None, [as_polygon(one) for one in marked or ()]))
+    return found
 
 
 def set_hidden_parts(session: Session, view_id: int, parts: Sequence[Polygon]) -> None:
     """Record which parts of a view's photo are hidden; none = nothing is."""
     row = existing(session, tables.View, view_id, item="This view")
-    row.masks = [[[round(x, 2), round(y, 2)] for x, y in part] for part in parts] or None
+    row.masks = regions_as_json(parts) or None
 
 
 def set_size(session: Session, work_id: int, size: SizeMm) -> None:

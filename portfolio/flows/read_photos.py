@@ -204,6 +204,10 @@ def _request(library: Library, one: PhotoKept, view: ViewKept | None) -> SeeRequ
     if view is not None and view.crop is not None and view.derived_key != one.derived_key:
         crop = crop_from_json(view.crop)
         return CropRequest(path, one.file_name, crop, view.quarter_turns, limits, number=number_of_part(one))
+    crop_by_hand = (one.reading or {}).get("crop") if one.quarter_turns is not None else None
+    if crop_by_hand is not None:
+        crop = crop_from_json(crop_by_hand)
+        return CropRequest(path, one.file_name, crop, one.quarter_turns or 0, limits, number=number_of_part(one))
     if one.coming:
         return CropRequest(path, one.file_name, _known_crop(one), 0, limits, number=number_of_part(one))
     return SeeRequest(path, one.file_name, solid=bool((one.reading or {}).get("solid")), limits=limits)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from portfolio.model.cards import CardKind, CardSeen, CardStatus, Polygon
-from portfolio.model.photo import Crop, PhotoSeen
+from portfolio.model.photo import Crop, PhotoSeen, SizeMm
 
 FORM = 1
 """Version of this layout."""
@@ -19,15 +20,22 @@ def seen_as_json(seen: PhotoSeen) -> dict[str, Any]:
         "recipe": made.recipe if made else None,
         "cards": [_card(card) for card in seen.reading.cards],
         "crop": crop_as_json(made.crop) if made and made.crop else None,
-        "size_mm": [made.size.width_mm, made.size.height_mm] if made and made.size else None,
-        "size_about": bool(made and made.size and made.size.about),
-        "sheet": made.size.sheet if made and made.size else None,
+        **size_as_json(made.size if made else None),
         "gains": list(made.color.gains) if made and made.color else None,
         "clipped": bool(made and made.color and made.color.clipped),
         "table_near_white": bool(made and made.color and made.color.table_near_white),
         "colors": dict(made.color_shares) if made else {},
         "notes": list(seen.reading.facts.notes) if seen.reading.facts else [],
         "profile": seen.reading.facts.profile if seen.reading.facts else None,
+    }
+
+
+def size_as_json(size: SizeMm | None) -> dict[str, Any]:
+    """A measured size as three entries of the record."""
+    return {
+        "size_mm": [size.width_mm, size.height_mm] if size else None,
+        "size_about": bool(size and size.about),
+        "sheet": size.sheet if size else None,
     }
 
 
@@ -60,7 +68,7 @@ def crop_as_json(crop: Crop) -> dict[str, Any]:
 
 def crop_from_json(found: dict[str, Any]) -> Crop:
     """The crop that :func:`crop_as_json` kept."""
-    outline = tuple((float(x), float(y)) for x, y in found["outline_px"])
+    outline = as_polygon(found["outline_px"])
     return Crop(outline, found["sure"], found["shape"], found.get("why", ""), by_hand=found.get("by_hand", False))
 
 
@@ -77,4 +85,14 @@ def _card(card: CardSeen) -> dict[str, Any]:
 
 
 def _polygon(found: Any) -> Polygon | None:
-    return None if found is None else tuple((float(x), float(y)) for x, y in found)
+    return None if found is None else as_polygon(found)
+
+
+def as_polygon(found: Iterable[Any]) -> Polygon:
+    """Points that were kept as pairs of numbers."""
+    return tuple((float(x), float(y)) for x, y in found)
+
+
+def regions_as_json(regions: Iterable[Polygon]) -> list[list[list[float]]]:
+    """Parts of a photo as the record keeps them."""
+    return [[[round(x, 2), round(y, 2)] for x, y in region] for region in regions]

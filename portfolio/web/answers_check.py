@@ -57,9 +57,12 @@ class CheckPage:
     outline: Outline | None
     outline_words: str
     edge_href: str
-    """Where the edge is set and the picture is turned by hand; empty unless an edge is asked about."""
+    """Where the edge is set and the picture is turned by hand; empty when there is nothing to point at."""
     hide_href: str
-    """Where a part of it is hidden; empty unless an edge is asked about."""
+    """Where a part of it is hidden; empty when there is nothing to point at."""
+    will_be: Picture | None
+    """The picture by the edge and turn that were set while it is still asked whose work it is."""
+    hidden_words: str
     after: Wall
     put_off: int
     """Questions put off that are not asked now."""

@@ -20,7 +20,8 @@ class Corner:
 class EdgePage:
     """One task on one photo: set the edge, or hide a part."""
 
-    work_id: int
+    base: str
+    """How the addresses of its forms begin: the work's, or the question's."""
     view: int
     hiding: bool
     heading: str
@@ -38,4 +39,8 @@ class EdgePage:
     undo: int
     ask: int
     """The question that led here, where an answer goes back to; 0 = none."""
+    work_href: str
+    """Back to the work; empty when it is no work yet."""
+    other_href: str
+    """The other task on the same photo."""
     note: Note | None = None

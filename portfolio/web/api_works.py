@@ -53,11 +53,11 @@ def show_edge(request: Request, work_id: Id, view: OptionalId = 0) -> shapes.Edg
     """The edge of a view (0: the main one) and its hidden parts, in pixels of the upright photo."""
     seen = edge_flow.see_edge(desk_of(request).library, work_id, view_id=view)
     return shapes.EdgeOut(
-        view=seen.view.view_id,
+        view=seen.view_id,
         size_px=seen.size_px,
         outline=_listed(seen.outline) if seen.outline else None,
         by_hand=seen.by_hand,
-        quarter_turns=seen.view.quarter_turns,
+        quarter_turns=seen.quarter_turns,
         hidden=[_listed(part) for part in seen.hidden],
     )
 

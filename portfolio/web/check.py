@@ -10,12 +10,13 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Depends, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from portfolio.archive.photos import PhotoKept
 from portfolio.errors import PortfolioError
 from portfolio.flows import settle
 from portfolio.flows.desk import class_and_year
 from portfolio.flows.file_batch import count_batch
 from portfolio.flows.see_batch import QuestionSeen, QuestionsSeen, batch_of_question, classes_of_batch, see_questions
-from portfolio.model.filing import QuestionKind
+from portfolio.model.filing import PhotoState, QuestionKind
 from portfolio.web import scale, words
 from portfolio.web.answers import Choice, Note, Picture, Tile, Wall
 from portfolio.web.answers_check import CheckPage, Outline
@@ -24,7 +25,7 @@ from portfolio.web.classes import grid_page
 from portfolio.web.desk import Desk, desk_of
 from portfolio.web.fields import FormId, Id, IdWord, OptionalId, id_in
 from portfolio.web.render import note_of, page
-from portfolio.web.walls import as_taken, shown_now
+from portfolio.web.walls import as_taken, shown_now, wall_picture
 
 router = APIRouter(include_in_schema=False)
 
@@ -200,6 +201,8 @@ def check_page(
         outline_words=_outline_words(asked),
         edge_href=_edge_href(asked),
         hide_href=_edge_href(asked, "hide"),
+        will_be=_as_it_will_be(asked),
+        hidden_words=_hidden_words(asked),
         after=Wall(tuple(_tile(one, seen, line, today) for one in seen.after)),
         put_off=hidden,
         later_href=replace(line, later=True).href(),
@@ -270,12 +273,34 @@ def _outline_words(asked: QuestionSeen | None) -> str:
 
 
 def _edge_href(asked: QuestionSeen | None, task: str = "edge") -> str:
-    """Where the edge (or a part to hide) of the very photo that is asked about is set, when that photo is a work's."""
-    if asked is None or asked.question.kind != CROP or not asked.question.work_id or asked.photo is None:
+    """Where the edge (or a part to hide) of the very photo that is asked about is set."""
+    if asked is None or asked.photo is None:
+        return ""
+    if is_nobodys(asked.photo):
+        return f"/check/{asked.question.question_id}/{task}"
+    if asked.question.kind != CROP or not asked.question.work_id:
         return ""
     return f"/works/{asked.question.work_id}/{task}?" + urlencode(
         {"photo": asked.photo.photo_id, "ask": asked.question.question_id}
     )
+
+
+def is_nobodys(photo: PhotoKept) -> bool:
+    """Whether it is still asked whose work a photo is, and it has pixels to point at."""
+    return photo.state is PhotoState.QUESTION and photo.size_px is not None
+
+
+def _as_it_will_be(asked: QuestionSeen | None) -> Picture | None:
+    """The picture of a photo that is nobody's yet, once its edge was set by hand."""
+    photo = asked.photo if asked else None
+    if photo is None or not is_nobodys(photo) or photo.quarter_turns is None or photo.derived_key is None:
+        return None
+    return wall_picture(photo.derived_key, width_mm=None, height_mm=None, alt="The work by the edge that you set")
+
+
+def _hidden_words(asked: QuestionSeen | None) -> str:
+    count = len(asked.photo.hidden) if asked and asked.photo and is_nobodys(asked.photo) else 0
+    return f"{words.count(count, 'part is', 'parts are')} hidden from everybody else." if count else ""
 
 
 def _tile(one: QuestionSeen, seen: QuestionsSeen, line: Line, today: date) -> Tile:

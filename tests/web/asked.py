@@ -10,9 +10,9 @@ from portfolio.model.filing import Asked, Filing, QuestionKind
 from tests.web.room import TODAY, Room
 
 
-def ask_about_two_numbers(room: Room, *, shade: str = "e") -> int:
-    """A photo of its own batch in which the cards 8 and 9 of 3B lie; gives the question. ``shade``: tells photos
-    apart.
+def ask_about_two_numbers(room: Room, *, sha256: str = "e" * 64) -> int:
+    """A photo of its own batch in which the cards 8 and 9 of 3B lie; gives the question. ``sha256``: of its
+    original, which need not be there.
     """
     with room.library.writing(who="program", what="asked") as writing:
         now = datetime.now(UTC)
@@ -20,7 +20,7 @@ def ask_about_two_numbers(room: Room, *, shade: str = "e") -> int:
         writing.session.add(batch)
         writing.session.flush()
         row = Photo(
-            sha256=shade * 64, batch_id=batch.id, file_name="two.jpg", size_bytes=9, stored_utc=now,
+            sha256=sha256, batch_id=batch.id, file_name="two.jpg", size_bytes=9, stored_utc=now,
             reading={"cards": []}, width_px=1200, height_px=900, state="question",
         )  # fmt: skip
         writing.session.add(row)

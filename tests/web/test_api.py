@@ -103,7 +103,7 @@ def test_each_number_in_a_photo_has_its_own_work(app: App) -> None:
     """``each``: a work for number 8 and one for 9, and a question about the edge of each; a photo with one number has
     no such answer.
     """
-    key = ask_about_two_numbers(app.room, shade="d")
+    key = ask_about_two_numbers(app.room, sha256="d" * 64)
     done = app.client.post(f"/api/questions/{key}/answer", json={"each": True})
     assert done.status_code == 200
     waiting = app.client.get("/api/questions").json()

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import io
 import re
 from html import unescape
+from itertools import count
 
 import pytest
 
-from portfolio.archive import photos, questions, tables, works
+from portfolio.archive import photos, questions, shows, tables, works
 from portfolio.flows.edge import see_edge
+from portfolio.flows.helping import hidden_photos
+from portfolio.flows.read_photos import make_pictures_again
 from tests.support.browser import Pages, axe_violations, sideways_scroll_px
+from tests.web.asked import ask_about_two_numbers
 from tests.web.conftest import App, Served
-from tests.web.room import Room
+from tests.web.room import Room, painted
 
+_PAINTED = count(100)
+"""So many other pictures are there already."""
 SQUARE = {"x": ["10", "60", "60", "10"], "y": ["20", "20", "80", "80"]}
 
 
@@ -37,7 +44,7 @@ def test_an_edge_by_numbers_is_kept_and_taken_back(app: App) -> None:
     seen = see_edge(app.room.library, work)
     assert seen.outline == ((120, 180), (720, 180), (720, 720), (120, 720))
     assert seen.by_hand
-    assert seen.view.quarter_turns == 1
+    assert seen.quarter_turns == 1
     assert seen.view.derived_key != before.derived_key
     app.client.post(f"/works/{work}/edge/undo", data=_undo(page))
     assert see_edge(app.room.library, work).view == before
@@ -139,4 +146,93 @@ def test_an_edge_set_by_hand_answers_the_question_about_it(app: App) -> None:
         assert questions.question(session, key).state == "answered"
     action = re.search(r'name="action_id" value="(\d+)"', page).group(1)
     assert "Is the edge right?" in app.client.post("/check/undo", data={"action_id": action, "question": str(key)}).text
+    app.client.post(f"/check/{key}", data={"answer": "whole"})
+
+
+def _photo_of_nobody(room: Room) -> tuple[int, int]:
+    """A photo of which it is asked whether it is number 8's or 9's of 3B; gives the question and the photo."""
+    stored = room.library.originals.put(io.BytesIO(painted(next(_PAINTED), 1200, 900)), name="two.jpg")
+    key = ask_about_two_numbers(room, sha256=stored.sha256)
+    with room.library.reading() as session:
+        return key, questions.question(session, key).photo_id
+
+
+def test_a_photo_is_turned_before_it_is_said_whose_it_is(app: App) -> None:
+    """From the question, without a script: the edge and the turn are kept, the question stays and shows the picture;
+    the work that the photo becomes has both, and is not asked about its edge. Each step can be taken back.
+    """
+    key, photo_id = _photo_of_nobody(app.room)
+    asked = app.client.get(f"/check?ask={key}").text
+    assert f'href="/check/{key}/edge" data-key="E"' in asked
+    page = app.client.get(f"/check/{key}/edge").text
+    assert f'href="/check?ask={key}"' in page
+    page = app.client.post(f"/check/{key}/edge", data={**SQUARE, "turns": "1"}).text
+    assert "It is kept." in page
+    asked = app.client.get(f"/check?ask={key}").text
+    assert "By the edge that you set" in asked
+    picture = re.search(r'src="(/pictures/[^"]+/336)"', asked).group(1)
+    drawn = app.client.get(picture).content
+    for path in app.room.library.derived.rglob(f"{picture.split('/')[2]}-*.jpg"):
+        path.unlink()
+    make_pictures_again(app.room.library, executor=app.desk.workers.get())
+    assert app.client.get(picture).content == drawn, "made again by the same edge and turn"
+    app.client.post(f"/check/{key}", data={"number": "8", "class_label": "3B"})
+    with app.room.library.reading() as session:
+        work = works.work_of_photo(session, photo_id)
+        assert not questions.about_edge(session, photo_id)
+    seen = see_edge(app.room.library, work)
+    assert (seen.quarter_turns, seen.by_hand) == (1, True)
+    assert seen.outline == ((120, 180), (720, 180), (720, 720), (120, 720))
+    assert seen.view.derived_key in picture
+    refused = app.client.post(f"/check/{key}/edge", data=SQUARE)
+    assert refused.status_code == 404, "it is a work now"
+
+
+def test_a_part_hidden_before_it_is_said_whose_it_is_stays_hidden(app: App) -> None:
+    """At once no helper sees the photo; the work it becomes hides the part, and undone it is still hidden."""
+    key, photo_id = _photo_of_nobody(app.room)
+    library = app.room.library
+    assert not hidden_photos(library, [photo_id])
+    page = app.client.post(f"/check/{key}/hide", data=SQUARE).text
+    assert f'action="/check/{key}/hide/show"' in page
+    assert hidden_photos(library, [photo_id])
+    assert "1 part is hidden from everybody else." in app.client.get(f"/check?ask={key}").text
+    answered = app.client.post(f"/check/{key}", data={"number": "8", "class_label": "3B"}).text
+    with library.reading() as session:
+        work = works.work_of_photo(session, photo_id)
+        assert shows.marked_pictures(session, [work])[work].regions_px
+    part = ((120, 180), (720, 180), (720, 720), (120, 720))
+    assert see_edge(library, work).hidden == (part,)
+    action = re.search(r'name="action_id" value="(\d+)"', answered).group(1)
+    app.client.post("/check/undo", data={"action_id": action, "question": str(key)})
+    assert hidden_photos(library, [photo_id])
+    app.client.post(f"/check/{key}/hide/show", data={"place": "1"})
+    assert not hidden_photos(library, [photo_id])
+
+
+def test_a_part_hidden_in_one_of_two_works_is_covered_in_the_other(app: App) -> None:
+    """Hidden first, then each number its own work: the part is hidden in both, as it is one photo."""
+    key, _ = _photo_of_nobody(app.room)
+    app.client.post(f"/check/{key}/hide", data=SQUARE)
+    app.client.post(f"/check/{key}", data={"answer": "each"})
+    with app.room.library.reading() as session:
+        photo_id = questions.question(session, key).photo_id
+        both = [one.photo_id for one in photos.photos_of(session, photos.photo(session, photo_id).batch_id)]
+        found = [works.view_of_photo(session, one).view_id for one in both]
+        assert len(found) == 2
+        assert all(works.hidden_parts(session, one) for one in found)
+
+
+@pytest.mark.parametrize("task", ["edge", "hide"])
+def test_only_the_photo_of_an_open_question_about_whose_it_is_is_worked_on(app: App, task: str) -> None:
+    """A question about an edge has its work's address; a question that is not there is not found."""
+    assert app.client.get(f"/check/999999/{task}").status_code == 404
+    with app.room.library.writing(who="program", what="asked") as writing:
+        batch_id = photos.photo(writing.session, app.room.photos[12]).batch_id
+        outline = {"outline_px": [[1, 1], [9, 1], [9, 9], [1, 9]], "sure": False, "shape": "sheet"}
+        key = questions.ask_crop(
+            writing.session, outline, batch_id=batch_id, photo_id=app.room.photos[12], work_id=app.room.works[12],
+            evidence="Pale.",
+        )  # fmt: skip
+    assert app.client.get(f"/check/{key}/{task}").status_code == 404
     app.client.post(f"/check/{key}", data={"answer": "whole"})

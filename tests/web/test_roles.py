@@ -18,6 +18,7 @@ from portfolio.flows.plan_show import new_show
 from portfolio.model.filing import Chosen
 from portfolio.web import phone, roles
 from portfolio.web.sign_in import COOKIE
+from tests.web.asked import ask_about_two_numbers
 from tests.web.conftest import OURS, App
 from tests.web.phones import new_ticket
 from tests.web.phones import phone as phone_of
@@ -121,18 +122,15 @@ def crawl(app: App) -> Crawl:
     helper_id = helpers.see_helpers(library)[0].account_id
     own = take_in.open_batch(library, Chosen(class_id=room.classes["3B"]), source=f"helper {helper_id}")
     show_id = new_show(library, "Spring", year="2026-27").show_id
-    with library.writing(who="program", what="asked") as writing:
-        asked = tables.QuestionRow(kind="no-card", evidence="No card.", asked_utc=datetime.now(UTC))
-        asked.photo_id, asked.batch_id = room.photos[0], 1
-        writing.session.add(asked)
-        writing.session.flush()
+    asked = ask_about_two_numbers(room)
+    with library.writing(who="program", what="moved a photo") as writing:
         view = writing.session.get_one(tables.View, 1)
         photo = writing.session.get_one(tables.Photo, room.photos[8])
         photo.width_px, photo.height_px = 1200, 900
         writing.session.get_one(tables.Photo, room.photos[9]).batch_id = own
         ids = {
             "batch_id": 1,
-            "question_id": asked.id,
+            "question_id": asked,
             "work_id": room.works[8],
             "student_id": room.students[0],
             "class_id": room.classes["3B"],
