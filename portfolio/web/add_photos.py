@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import Annotated, Final
 
 from fastapi import APIRouter, File, Form, Request, UploadFile
@@ -31,6 +31,7 @@ from portfolio.web.guard import FORM_MAX
 from portfolio.web.listening import is_loopback
 from portfolio.web.picks import class_choices, medium_choices
 from portfolio.web.render import note, note_of, page, plain
+from portfolio.web.sending import lasting
 
 router = APIRouter(include_in_schema=False)
 
@@ -205,7 +206,16 @@ def _answer(
     answer = batch_page(seen, busy=busy, today=desk.today(), problems=problems, extra=extra)
     is_counted = answer.done and seen.batch.state == "done" and answer.back is None
     counted = counted_of(desk.library, batch_id) if is_counted else Counted()
-    return replace(answer, counted=counted)
+    return _by_phone(desk, replace(answer, counted=counted), is_open=not busy and seen.batch.state != "done")
+
+
+def _by_phone(desk: Desk, answer: BatchPage, *, is_open: bool) -> BatchPage:
+    """A batch whose code is open: a phone may still send, and filing what came ends the code, so both are said."""
+    ticket = desk.tickets.current(datetime.now(UTC))
+    if ticket is None or ticket.batch_id != answer.batch_id or not is_open:
+        return answer
+    lasts = f"Its code is open for {lasting(ticket)}. Filing the photos now ends it."
+    return replace(answer, by_phone=True, cut_off=False, lead="A phone may still send photos.", lead_words=lasts)
 
 
 def _batch_page(

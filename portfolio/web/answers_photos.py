@@ -88,3 +88,5 @@ class BatchPage:
     """The upload stopped before it was closed; what is there can be read."""
     back: int | None = None
     """The step that took the batch back; undoing it brings it back."""
+    by_phone: bool = False
+    """A phone's code for this batch is open: reading it now ends the code."""

@@ -301,6 +301,25 @@ def test_the_phone_says_that_all_photos_are_there(app: App, device: TestClient) 
     _until(lambda: tickets.is_closed(app.room.library, batch_id))
 
 
+def test_the_report_of_an_open_batch_says_that_filing_ends_the_code(app: App, device: TestClient) -> None:
+    """While the code is open the report leads back to it, and the press that files says that it ends the code. After
+    that no word of a phone is left.
+    """
+    batch_id, code = new_ticket(app.desk)
+    device.post(f"/send/{code}", files=[("photos", ("a.jpg", painted(7006, 320, 240)))])
+    page = app.client.get(f"/add/{batch_id}").text
+    assert "A phone may still send photos." in page
+    assert f'href="/phone/{batch_id}">Back to the code' in page
+    assert "End the code and file the photos" in page
+    assert "Read what is here" not in page
+    assert device.get(f"/send/{code}").status_code == 200, "looking at the report ends nothing"
+    app.client.post(f"/phone/{batch_id}/end")
+    _until(lambda: tickets.is_closed(app.room.library, batch_id))
+    page = app.client.get(f"/add/{batch_id}").text
+    assert "the code" not in page
+    assert device.get(f"/send/{code}").status_code == 410
+
+
 def test_a_photo_on_its_way_when_the_code_ends_is_still_filed(app: App, device: TestClient) -> None:
     """The last byte comes after the end: it is kept, and its batch is filed once more."""
     batch_id, code = new_ticket(app.desk)
