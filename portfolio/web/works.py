@@ -162,7 +162,7 @@ def _facts(seen: WorkSeen, today: date) -> list[Fact]:
     day = words.day_plain(work.made_on, today=today)
     found = [
         Fact(
-            "Made on",
+            "Made",
             f"{words.day_long(work.made_on)}, {work.made_on.year}" if day not in ("today", "yesterday") else day,
         )
     ]

@@ -50,7 +50,7 @@ def test_the_edge_of_the_open_view_is_one_press_away(app: App) -> None:
     assert "/hide?" not in before
     measure(room, 10)
     page = app.client.get(f"/works/{room.works[10]}").text
-    link = re.search(r'href="(/works/\d+/edge\?view=\d+)">Set the edge anew<', page)
+    link = re.search(r'href="(/works/\d+/edge\?view=\d+)">Set the edge again<', page)
     assert link, "the way to the edge is missing"
     assert app.client.get(link.group(1)).status_code == 200
 
