@@ -105,6 +105,18 @@ def _apart(one: Dots, other: Dots) -> float:
     return float(np.abs(one - other).mean()) if one.shape == other.shape else 255.0
 
 
+def _renew(folder: Path) -> dict[str, object]:
+    """Build elsewhere, then put the show in the last one's place: a show is never built into a folder that holds
+    anything else, and the pictures of the app stay. Gives the counts.
+    """
+    with tempfile.TemporaryDirectory(prefix="portfolio-gallery-new-") as place:
+        fresh = Path(place) / "gallery"
+        counts = build(fresh)
+        _emptied(folder)
+        shutil.copytree(fresh, folder, dirs_exist_ok=True)
+    return counts
+
+
 def _emptied(folder: Path) -> None:
     """Nothing of the last show stays."""
     for path in folder.iterdir() if folder.is_dir() else ():
@@ -117,8 +129,7 @@ def _emptied(folder: Path) -> None:
 def main(words: list[str]) -> int:
     """Build the gallery, or with ``--check`` compare it with a fresh one."""
     if "--check" not in words:
-        _emptied(FOLDER)
-        counts = build(FOLDER)
+        counts = _renew(FOLDER)
         weight = sum(path.stat().st_size for path in FOLDER.rglob("*") if path.is_file())
         sys.stdout.write(f"{counts}\n{weight / 1e6:.2f} MB in {FOLDER}\n")
         return 0 if weight <= MAX_BYTES else 1
