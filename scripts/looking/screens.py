@@ -36,7 +36,7 @@ from tests.support.serving import serving
 
 SIZES = ((390, 844), (1280, 900))
 SCHEMES = ("light", "dark")
-README = {"today": 1280, "check": 1280, "student": 1280, "projector-one": 1280}
+README = {"today": 1280, "check": 1280, "student": 1280, "class": 1280, "find-word": 1280}
 README_PX = 880
 
 
@@ -76,6 +76,7 @@ def screens_of(desk: Desk) -> Iterator[Screen]:
         Screen("days", "/settings/days"),
         Screen("media", "/settings/media"),
         Screen("centers", "/settings/centers"),
+        Screen("cards", "/settings/cards"),
         Screen("password", "/settings/password"),
         Screen("backup", "/settings/backup"),
         Screen("about", "/settings/about"),
