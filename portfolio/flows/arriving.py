@@ -18,7 +18,7 @@ from portfolio.archive.library import Library
 from portfolio.errors import NotFound, PortfolioError, Refused
 from portfolio.flows.batches import check_batch
 from portfolio.flows.take_in import adopt_orphans, check_space
-from portfolio.flows.upload import FILES_MAX, ZIP_MAX, keep_upload, own_name
+from portfolio.flows.upload import FILES_MAX, FORM_MAX, ZIP_MAX, keep_upload, own_name
 
 COPIES = 2
 """While a whole file becomes an original, its bytes stand on the disk twice."""
@@ -63,17 +63,17 @@ def begin(library: Library, announced: Announced) -> str:
     return library.arriving.begin(announced)
 
 
-def check_count(files: int) -> None:
+def check_count(files: int, *, most: int = FILES_MAX) -> None:
     """Refuses more files than one batch takes."""
-    if files > FILES_MAX:
-        raise Refused("upload-too-many", item="What was chosen", found=f"more than {FILES_MAX}")
+    if files > most:
+        raise Refused("upload-too-many", item="What was chosen", found=f"more than {most:,}")
 
 
 def check_chosen(files: int) -> None:
-    """Refuses a plain form without photos, or with more than one batch takes."""
+    """Refuses a plain form without photos, or with more than one form takes."""
     if not files:
         raise PortfolioError("folder-without-photos", item="What was chosen")
-    check_count(files)
+    check_count(files, most=FORM_MAX)
 
 
 def see(library: Library, key: str) -> Progress:

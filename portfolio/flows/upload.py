@@ -14,8 +14,10 @@ from portfolio.flows.take_in import add_candidate, add_original
 from portfolio.intake import find_photos
 
 NAME_MAX: Final = 120
-FILES_MAX: Final = 400
-"""Files of one batch: more than the photos of a long day of lessons."""
+FILES_MAX: Final = 1_000
+"""Files of one batch, sent one by one: a week of lessons."""
+FORM_MAX: Final = 400
+"""Files of one plain form: they are held on the disk until the last one is there, so fewer of them."""
 ZIP_MAX: Final = 1_000 << 20
 """Bytes of one zip file: the photos of a whole lesson are welcome."""
 

@@ -57,6 +57,5 @@ class SendPage:
     lasts: str
     seconds: int
     photo_max_mb: int
-    files_max: int
     told: str = ""
     problems: tuple[str, ...] = ()

@@ -19,7 +19,7 @@ from portfolio.errors import PortfolioError
 from portfolio.flows import tickets
 from portfolio.flows.arriving import Announced
 from portfolio.flows.tickets import Ticket
-from portfolio.flows.upload import FILES_MAX, keep_upload, own_name
+from portfolio.flows.upload import keep_upload, own_name
 from portfolio.web import uploads, words
 from portfolio.web.answers_phone import SendPage
 from portfolio.web.desk import Desk, desk_of
@@ -66,7 +66,6 @@ def _page(
         lasts=f"This code lasts {lasting(ticket)}.",
         seconds=ticket.seconds_left(datetime.now(UTC)),
         photo_max_mb=desk.library.settings.photo_max_mb,
-        files_max=FILES_MAX,
         told=told,
         problems=problems,
     )

@@ -17,6 +17,7 @@ from typing import Any
 
 import httpx2
 import pytest
+from PIL import Image
 from sqlmodel import select
 
 from portfolio.archive import arriving
@@ -165,18 +166,50 @@ def test_a_batch_that_is_not_there_gets_nothing(app: App) -> None:
 
 
 def test_more_photos_than_a_batch_takes_are_refused_in_words(app: App) -> None:
-    """upload-too-many: 500 announced at once, and the 401st file of a batch."""
-    said = app.client.post("/add/batches", data={"expected": "500"})
+    """upload-too-many: 1,200 announced at once, the 1,001st file of a batch, and 401 in one plain form."""
+    said = app.client.post("/add/batches", data={"expected": "1200"})
     assert said.status_code == 413
-    assert "more than 400 photos" in said.text
-    batch_id = open_batch(app, expected=400)
+    assert "more than 1,000 photos" in said.text
+    form = app.client.post("/add", files=[("photos", (f"{place}.jpg", b"x", "image/jpeg")) for place in range(401)])
+    assert form.status_code == 413
+    assert "more than 400 photos" in form.text
+    batch_id = open_batch(app, expected=1000)
     folder = app.room.library.arriving.folder
-    for place in range(400):
+    folder.mkdir(exist_ok=True)
+    for place in range(1000):
         (folder / f"{batch_id}-{place:024d}.json").write_text("{}")
     refused = create(app, 10, batch_id=batch_id)
     assert (refused.status_code, refused.json()["code"]) == (413, "upload-too-many")
     for path in folder.glob(f"{batch_id}-*"):
         path.unlink()
+
+
+def test_five_hundred_photos_at_once_are_all_kept(app: App) -> None:
+    """A field trip: 500 announced, sent one after the other, each kept under its own name, none twice, none left; the
+    report counts them. The reader is left out: how long it takes is not what is tried.
+    """
+    batch_id, library = open_batch(app, expected=500), app.room.library
+    sent = {}
+    for place in range(500):
+        data = small_picture(place)
+        name = f"IMG_{place:04d}.JPG"
+        key = flow.begin(library, flow.Announced(batch_id, name, len(data)))
+        flow.append(library, key, data)
+        assert flow.finish(library, key).before == 0
+        sent[name] = hashlib.sha256(data).hexdigest()
+    with library.reading() as session:
+        kept = session.exec(select(Photo.file_name, Photo.sha256).where(Photo.batch_id == batch_id)).all()
+    assert len(kept) == 500
+    assert dict(kept) == sent
+    assert library.arriving.on_their_way(batch_id) == []
+    assert "500 photos arrived so far." in app.client.get(f"/add/{batch_id}").text
+
+
+def small_picture(place: int) -> bytes:
+    """A picture as small as can be; another, of another size, for each place."""
+    stream = io.BytesIO()
+    Image.new("L", (8, 8), place % 256).save(stream, "JPEG")
+    return stream.getvalue() + bytes(place)
 
 
 def test_a_wrong_place_and_too_many_bytes_change_nothing(app: App) -> None:
