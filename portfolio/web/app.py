@@ -239,8 +239,22 @@ def _on_misfit(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
     first = error.errors()[0]
     place = " ".join(str(part) for part in first["loc"][1:]) or "the request"
-    refused = PortfolioError("bad-request", item=f"“{place}”", found=str(first["msg"]).lower())
-    return _on_refusal(request, refused)
+    found = str(first["msg"]).lower()
+    if not _is_api(request):
+        place = place.removesuffix("_id").replace("_", " ")
+        found = next((said for kind, said in _MISFITS.items() if kind in first["type"]), "this page cannot use it")
+    return _on_refusal(request, PortfolioError("bad-request", item=f"“{place}”", found=found))
+
+
+_MISFITS: Final = {
+    "missing": "it is missing",
+    "int": "a number is needed",
+    "date": "a day is needed",
+    "too_long": "it is too long",
+    "greater_than": "the number is too small",
+    "less_than": "the number is too large",
+}
+"""What a browser sent wrongly, by a part of the validator's kind of error, in words for a person."""
 
 
 _HTTP_CODES: Final = {404: "not-found", 405: "bad-request", 413: "upload-too-heavy"}

@@ -122,6 +122,21 @@ def test_routes_that_take_files_refuse_more_than_theirs_in_words(app: App, path:
     assert "Send fewer or smaller photos" in said.text
 
 
+@pytest.mark.parametrize(
+    ("path", "said"),
+    [
+        ("/classes/abc", "“class” does not fit: a number is needed."),
+        (f"/find?words={'a' * 300}", "“words” does not fit: it is too long."),
+    ],
+)
+def test_what_does_not_fit_is_said_in_plain_words(app: App, path: str, said: str) -> None:
+    """Not in those of the library that checks it: no field's inner name, nothing of parsing."""
+    page = app.client.get(path)
+    assert page.status_code == 422
+    assert said in page.text
+    assert "parse" not in page.text
+
+
 def test_a_mistake_of_ours_is_told_plainly(app: App, monkeypatch: pytest.MonkeyPatch) -> None:
     """program-mistake: one page, no trace of the values that led there."""
 
