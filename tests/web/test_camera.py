@@ -11,13 +11,15 @@ import exifread
 import numpy as np
 import pytest
 from PIL import Image
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import Response, sync_playwright
 
 from portfolio.archive import photos
 from portfolio.demo.camera.conditions import Difficulty
 from portfolio.demo.camera.mix import sample_shot
+from portfolio.flows.camera import MOVED
 from portfolio.intake import stamped
 from portfolio.model.filing import PhotoState
+from portfolio.reading import frame_of, read_frame
 from tests.support.browser import FLAGS, chromium_path
 from tests.web.room import TODAY
 
@@ -98,6 +100,32 @@ def test_a_picture_that_shows_something_else_is_set_aside(app, stack, works):
     said = take(app, stack, works[7], "number-4").json()
     assert (said["kept"], said["taken"]) == (False, "")
     assert state(app, said["photo"]).state is PhotoState.ASIDE
+
+
+def covered(pixels, tags):
+    """The same, with something dark over these of the card's two tags (0 left, 1 right)."""
+    corners = [np.array(side) for card in read_frame(rgb_frame(pixels)) for side in (card.left_px, card.right_px)]
+    over = pixels.copy()
+    for tag in tags:
+        (left, top), (right, bottom) = corners[tag].min(axis=0) - 6, corners[tag].max(axis=0) + 6
+        over[int(top) : int(bottom), int(left) : int(right)] = 40
+    return over
+
+
+def rgb_frame(pixels):
+    return frame_of(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY).tobytes(), width_px=WIDE)
+
+
+def test_a_half_covered_card_is_unclear_and_no_picture_of_it_counts(app, stack, works):
+    """One tag says which number it may be, yet not surely; both covered say nothing. A picture of it is set aside."""
+    half = covered(works[4], [1])
+    seen = frame(app, stack, half).json()
+    assert (seen["lying"], seen["label"]) == ("unclear", "4")
+    assert frame(app, stack, covered(works[4], [0, 1])).json()["lying"] == "nothing"
+    said = take(app, stack, half, "number-4").json()
+    assert (said["kept"], said["taken"]) == (False, "")
+    kept = state(app, said["photo"])
+    assert (kept.state, kept.reason) == (PhotoState.ASIDE, MOVED)
 
 
 def test_one_key_takes_a_picture_back_and_one_brings_it_again(app, stack, works):
@@ -203,3 +231,30 @@ def test_a_stack_is_taken_hands_free(served, works, tmp_path):
         assert "of 12 numbers" in page.inner_text("main")
         context.close()
     assert errors == []
+
+
+@pytest.mark.skipif(chromium_path() is None, reason="no Chromium is installed")
+def test_a_work_that_stays_is_taken_once_and_an_unclear_card_not_at_all(served, works, tmp_path):
+    """Half covered: the page says so and takes nothing. Uncovered: one picture. It goes on lying there, a hand passes
+    over its card, a cloud passes, it lies on: still one picture. The next work makes it two.
+    """
+    path = tmp_path / "clip.y4m"
+    nine = works[9]
+    hand, brighter = covered(nine, [0, 1]), np.clip(nine.astype(int) + 14, 0, 255).astype(np.uint8)
+    clip(path, [None, covered(nine, [1]), nine, nine, hand, brighter, nine, None, works[11], *[None] * 12], seconds=3)
+    with fake_camera(path) as browser:
+        context = browser.new_context(viewport={"width": 390, "height": 844}, **served.cookies)
+        page = context.new_page()
+        answers: list[Response] = []
+        page.on("response", lambda one: answers.append(one) if one.url.endswith("/pictures") else None)
+        page.goto(f"{served.url}/camera")
+        page.select_option("[name=class_id]", str(served.room.classes["3B"]))
+        page.click("text=Open the camera")
+        page.wait_for_selector("#camera-word:text-is('Card not clear: move it.')", timeout=30_000)
+        assert page.inner_text("#camera-count") == ""
+        page.wait_for_selector("#camera-count:text-is('1 taken')", timeout=30_000)
+        assert page.inner_text("#camera-number") == "9"
+        page.wait_for_selector("#camera-number:text-is('11')", timeout=60_000)
+        page.wait_for_selector("#camera-count:text-is('2 taken')", timeout=30_000)
+        assert [one.json()["label"] for one in answers if one.json()["kept"]] == ["9", "11"]
+        context.close()
