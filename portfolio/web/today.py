@@ -35,9 +35,15 @@ def is_alive() -> JSONResponse:
 
 
 @router.get("/filling")
-def show_filling(request: Request) -> HTMLResponse:
-    """How far the invented school is: a line that asks again by itself until it is done."""
-    return plain("filling.html", filling=desk_of(request).filling, asked=True)
+def show_filling(request: Request, *, first: bool = False) -> HTMLResponse:
+    """How far the invented school is: a line that asks again by itself until it is done.
+
+    ``first``: asked by a page without any work, which is shown anew as soon as there is one.
+    """
+    desk = desk_of(request)
+    if first and see_day(desk.library, desk.today()).latest_day is not None:
+        return HTMLResponse("", headers={"HX-Refresh": "true"})
+    return plain("filling.html", filling=desk.filling, asked=True, first=first)
 
 
 @router.get("/")
@@ -57,6 +63,7 @@ def show_today(request: Request) -> HTMLResponse:
         page=today_page(seen, now=now, ahead=ahead, worth=worth),
         filling=desk.filling,
         asked=False,
+        first=seen.latest_day is None,
         backup=due_line(desk),
     )
 

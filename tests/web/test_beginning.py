@@ -72,6 +72,22 @@ def test_a_day_without_lessons_says_the_next_one(app: App) -> None:
     assert re.search(r"No school today\. Next: \w+ on Monday, October 12 at \d+:\d\d\.", page)
 
 
+def test_the_invented_school_shows_its_first_work_by_itself(tmp_path: Path, app: App) -> None:
+    """While it fills, Today has one sentence instead of steps; a page without works is shown anew once there is one."""
+    with Library.create(tmp_path / "new") as library:
+        desk = open_desk(library, today=TODAY)
+        desk.tell_filling("Photos are taken in", 0, 30)
+        with TestClient(create_app(desk), base_url="http://127.0.0.1", headers=OURS) as client:
+            client.cookies.set(COOKIE, sign_in.open_demo(library).secret)
+            page = client.get("/").text
+            assert "Photos are taken in: 0 of 30." in page
+            assert 'hx-get="/filling?first=1"' in page
+            assert "Import a roster" not in page
+            assert "HX-Refresh" not in client.get("/filling?first=1").headers
+    assert app.client.get("/filling?first=1").headers["HX-Refresh"] == "true"
+    assert "HX-Refresh" not in app.client.get("/filling").headers
+
+
 @pytest.mark.browser
 def test_no_barrier_on_the_first_steps(tmp_path: Path, browser_pages: Pages) -> None:
     """axe finds nothing on an empty Today, and nothing scrolls sideways at 320 px."""
