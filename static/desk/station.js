@@ -1,4 +1,5 @@
 // The station by itself: after some quiet time the numbers come back, and words that were begun are kept before that.
+import { readStarter, wakeAloud } from "./station-aloud.js";
 import { tellOthers } from "./tabs.js";
 
 const station = document.querySelector("#station");
@@ -9,6 +10,7 @@ const CLOSES = 15;
 const warn = document.querySelector("#warn");
 let quiet = 0;
 tellOthers();
+wakeAloud();
 
 // A page that Back brings out of the browser's memory may hold what another child wrote.
 addEventListener("pageshow", (event) => { if (event.persisted) location.replace("/station"); });
@@ -60,4 +62,5 @@ function begin(starter) {
   const between = before && !/\s$/.test(before) ? " " : "";
   text.setRangeText(`${between}${starter} `, text.selectionStart, text.selectionEnd, "end");
   text.focus();
+  readStarter(starter);
 }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import io
+import json
 import re
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
@@ -386,6 +387,62 @@ def test_a_child_writes_without_a_script(served: Served, browser_pages: Pages, a
         page.get_by_role("button", name="I am done").click()
         page.get_by_text("Number 5, your words are kept.").wait_for()
     browser_pages.errors.clear()
+
+
+VOICES = """(voices) => {
+  const told = (window.told = []);
+  const heard = new EventTarget();
+  const speech = {
+    getVoices: () => window.voices,
+    cancel: () => told.push("quiet"),
+    speak: (line) => { told.push(`${line.voice.name}: ${line.words}`); line.dispatchEvent(new Event("start")); },
+    addEventListener: heard.addEventListener.bind(heard),
+    later: (more) => { window.voices = more; heard.dispatchEvent(new Event("voiceschanged")); },
+  };
+  window.voices = voices;
+  Object.defineProperty(window, "speechSynthesis", { value: speech });
+  window.SpeechSynthesisUtterance = class extends EventTarget { constructor(words) { super(); this.words = words; } };
+}"""
+"""A browser with these voices, which notes what they say: a computer for tests has none."""
+AFAR = {"name": "afar", "lang": "en-US", "localService": False}
+FOREIGN = {"name": "foreign", "lang": "fr-FR", "localService": True}
+HERE = {"name": "here", "lang": "en-US", "localService": True}
+
+
+@pytest.mark.browser
+def test_starters_are_read_aloud_only_by_a_voice_of_this_device(
+    served: Served, browser_pages: Pages, at_station: dict[str, Any]
+) -> None:
+    """No button without a voice, nor with one from elsewhere. With one: the question, each starter, then the one that
+    is chosen or reached by the Tab key; pressed again it is quiet. Writing goes on as without it.
+    """
+    browser_pages.errors.clear()
+    work = served.room.works[13]
+    with browser_pages.opened(f"{served.url}/station", **at_station) as page:
+        page.add_init_script(f"({VOICES})({json.dumps([AFAR])})")
+        page.goto(f"{served.url}/station/6/{work}")
+        aloud = page.locator("#aloud")
+        assert aloud.is_hidden()
+        page.evaluate("voices => speechSynthesis.later(voices)", [AFAR, FOREIGN, HERE])
+        assert aloud.is_visible()
+        aloud.click()
+        assert aloud.get_attribute("aria-pressed") == "true"
+        told = page.evaluate("told.splice(0)")
+        assert told[:3] == ["quiet", "here: What is happening here?", f"here: {station.STARTERS[0]}"]
+        assert len(told) == 2 + len(station.STARTERS)
+        assert page.locator(".heard-now").get_attribute("value") == station.STARTERS[-1]
+        page.keyboard.press("Tab")
+        assert page.evaluate("told.splice(0)") == ["quiet", f"here: {station.STARTERS[0]}"]
+        page.get_by_role("button", name=f"{station.STARTERS[1]} …").press("Enter")
+        assert page.evaluate("told.splice(0)")[-1] == f"here: {station.STARTERS[1]}"
+        assert page.input_value("#text") == f"{station.STARTERS[1]} "
+        assert barriers_at(page) == []
+        aloud.click()
+        assert (aloud.get_attribute("aria-pressed"), page.locator(".heard-now").count()) == ("false", 0)
+        page.evaluate("told.splice(0)")
+        page.get_by_role("button", name=f"{station.STARTERS[0]} …").click()
+        assert page.evaluate("told") == [], "switched off it is quiet"
+    assert [one for one in browser_pages.errors if not one.startswith("failed:")] == []
 
 
 @pytest.mark.browser
