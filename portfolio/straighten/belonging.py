@@ -29,11 +29,14 @@ FARTHEST_MM: Final = 120.0
 """What lies farther from a card is not even guessed to be its work."""
 SURE_MM: Final = 40.0
 """A work farther from its card than this is asked about: another one between them may not have been seen."""
+STEP_MM: Final = 2.0
 SCRAP_MM2: Final = 9_000.0
 SCRAP_MM: Final = 30.0
 """A thing smaller than this may be a scrap: a larger one is preferred although it lies farther away by so much."""
 OTHER_SIDE_MM: Final = 40.0
 """A work at another side of its card than most in the photo counts as so much farther away."""
+LEAST_ORDER: Final = 3
+"""So many cards make an order; two may lie at the same side of what they lie beside by chance."""
 USUAL: Final = 0.6
 """More than this share of the clear pairs make a side the usual one."""
 
@@ -41,6 +44,16 @@ USUAL: Final = 0.6
 def area_mm2(outline_mm: Array) -> float:
     """What an outline (N × 2, mm) encloses."""
     return float(cv2.contourArea(outline_mm.astype(np.float32)))
+
+
+def walked(outline_mm: Array) -> Array:
+    """The same outline with a point at least every :data:`STEP_MM` (N × 2, mm): a side of a sheet is near a card where
+    neither of its corners is.
+    """
+    ends = np.roll(outline_mm, -1, axis=0)
+    counts = np.maximum(1, np.ceil(np.linalg.norm(ends - outline_mm, axis=1) / STEP_MM)).astype(int)
+    parts = [a + (b - a) * (np.arange(n) / n)[:, None] for a, b, n in zip(outline_mm, ends, counts, strict=True)]
+    return np.concatenate(parts)
 
 
 def owners_of(cards_mm: Sequence[Array | None], things: Sequence[Array]) -> list[Owner | None]:
@@ -90,6 +103,25 @@ def usual_side(cards_mm: Sequence[Array | None], things: Sequence[Array], away: 
             sides[side_of(card_mm, things[column])] += 1
     side, count = sides.most_common(1)[0] if sides else (0, 0)
     return side if count >= 2 and count > USUAL * sides.total() else None
+
+
+def may_be_scrap(card_mm: Array, thing: Array, usual: int | None) -> bool:
+    """Whether what lies beside a card may be no work: it is small, or not at the side where the other works lie."""
+    return area_mm2(thing) < SCRAP_MM2 or (usual is not None and side_of(card_mm, thing) != usual)
+
+
+def in_one_order(cards_mm: Sequence[Array | None], things: Sequence[Array], owners: Sequence[Owner | None]) -> bool:
+    """Whether every card has a work, none of them may be a scrap, and all lie at the same side of their cards: then it
+    does not matter what else lies about.
+    """
+    if len(owners) < LEAST_ORDER:
+        return False
+    sides = set()
+    for card_mm, owner in zip(cards_mm, owners, strict=True):
+        if card_mm is None or owner is None or area_mm2(things[owner.thing]) < SCRAP_MM2:
+            return False
+        sides.add(side_of(card_mm, things[owner.thing]))
+    return len(sides) == 1
 
 
 def side_of(card_mm: Array, thing: Array) -> int:

@@ -49,7 +49,7 @@ class Usual:
 
 UNKNOWN: Final = Usual(0.0, 0.15)
 OF_PHONES: Final = Usual(-0.2, 0.1)
-TONED: Final = -0.08
+TONED: Final = -0.05
 """A power below this is local tone mapping (measured 2026: 86 % of simulated phone photos are told by this or by halos,
 14 % of others, whose colors are hardly worse for it)."""
 

@@ -16,7 +16,7 @@ from portfolio.model.photo import Crop
 from portfolio.straighten.plane import Float, Plane
 from portfolio.straighten.pose import Array
 from portfolio.straighten.source import Pixels
-from portfolio.straighten.tabletop import UNLIKE, unlikeness
+from portfolio.straighten.tabletop import UNLIKE, learn_table, unlikeness
 
 WHY: Final = "no card can be seen, so this edge is a guess"
 _LONG_PX: Final = 640
@@ -50,7 +50,8 @@ def propose_edge(screen: Pixels, *, shrink: int) -> Crop | None:
 def _things(small: Pixels) -> Mask:
     """Where the photo does not look like the table along its frame, holes filled (1 = something lies there)."""
     lab = np.asarray(cv2.cvtColor(small.astype(np.float32) / 255, cv2.COLOR_RGB2LAB), np.float32)
-    unlike = unlikeness(_as_plane(lab))
+    plane = _as_plane(lab)
+    unlike = unlikeness(plane, learn_table(plane))
     there = (unlike > UNLIKE).astype(np.uint8)
     there = np.asarray(cv2.morphologyEx(there, cv2.MORPH_CLOSE, np.ones((7, 7), np.uint8)), np.uint8)
     return np.asarray(cv2.morphologyEx(there, cv2.MORPH_OPEN, np.ones((9, 9), np.uint8)), np.uint8)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -24,10 +25,10 @@ from portfolio.straighten.pose import Array, Pose, card_for_pose, carried, find_
 from portfolio.straighten.sizes import sheet_name
 from portfolio.straighten.source import Pixels, Source
 from portfolio.straighten.srgb import to_srgb
-from portfolio.straighten.tabletop import UNLIKE, is_near_white, unlikeness
+from portfolio.straighten.tabletop import UNLIKE, TableLook, is_near_white, learn_table, unlikeness
 from portfolio.straighten.terms import color_shares
 
-RECIPE: Final = 5
+RECIPE: Final = 6
 """Raise it when pictures made from the same photo change: they are then made again."""
 
 Pair = tuple[float, float]
@@ -41,7 +42,9 @@ class Measured:
 
     pose: Pose
     plane: Plane
+    look: TableLook | None
     unlike: Float
+    cards_mm: Sequence[Array]
     color: ColorSeen | None
     light: LightField | None
     """How the light falls over the table, where it may be used."""
@@ -114,8 +117,10 @@ def measure_by(source: Source, screen: Pixels, card: CardSeen, cards: tuple[Card
     pose = find_pose(screen, card, shrink=shrink, size_px=size_px, focal_35mm=facts.focal_35mm)
     if pose is None:
         return None
-    plane = see_plane(screen, pose, shrink=shrink, cards_mm=cards_on_table(cards, pose))
-    unlike = unlikeness(plane)
+    cards_mm = cards_on_table(cards, pose)
+    plane = see_plane(screen, pose, shrink=shrink, cards_mm=cards_mm)
+    look = learn_table(plane)
+    unlike = unlikeness(plane, look)
     grays, light, stronger = read_grays(screen, pose, shrink=shrink), None, 1.0
     if not grays.clipped:  # a clipped card is only said: nothing is corrected by it
         light, stronger = _seen_light(screen, plane, unlike, pose, shrink=shrink)
@@ -123,7 +128,16 @@ def measure_by(source: Source, screen: Pixels, card: CardSeen, cards: tuple[Card
         weaker = read_grays(weakened(screen, stronger), pose, shrink=shrink)
         grays = replace(weaker, clipped=False)
     color = balance(grays, table_near_white=is_near_white(plane, unlike))
-    return Measured(pose, plane, unlike, color, light, stronger)
+    return Measured(pose, plane, look, unlike, cards_mm, color, light, stronger)
+
+
+def look_closer(
+    screen: Pixels, measured: Measured, low_mm: Array, high_mm: Array, *, shrink: int
+) -> tuple[Plane, Float]:
+    """A part of the table as closely as the photo shows it, and how unlike the table every place of it is."""
+    within = low_mm, high_mm
+    plane = see_plane(screen, measured.pose, shrink=shrink, cards_mm=measured.cards_mm, within_mm=within)
+    return plane, unlikeness(plane, measured.look)
 
 
 def _seen_light(

@@ -45,6 +45,7 @@ MAX_OTHERS: Final = CLUTTERED
 _CONTAINED: Final = 0.9
 _MUCH_LARGER: Final = 1.5
 NEARLY_TABLE: Final = "the work is nearly the color of the table"
+OTHERS: Final = "other things lie on the table"
 UNCLEAR: Final = "where the work ends is not clear"
 
 
@@ -153,7 +154,7 @@ def _doubt_of_free(plane: Plane, unlike: Float, blob: Blob) -> str:
     if blob.at_card > MAX_AT_CARD or blob.hidden > MAX_HIDDEN:
         return "the card lies on the work"
     if blob.others > MAX_OTHERS:
-        return "other things lie on the table"
+        return OTHERS
     if blob.taken_off > MAX_TAKEN_OFF:
         return "something thin touches the work or is part of it"
     return "" if table_outside(plane, unlike, blob.contour) >= SURE_OUTSIDE else UNCLEAR

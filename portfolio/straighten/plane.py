@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -19,6 +20,8 @@ Mask = NDArray[np.bool_]
 
 LONG_PX: Final = 900
 MAX_PX_PER_MM: Final = 1.25
+MOST_ENLARGED: Final = 1.5
+"""A part of the table that is looked at closely gets so many pixels for each of the photo's."""
 CARD_MARGIN_MM: Final = 4.0
 _FAR: Final = 4.0
 """Of a table seen at a slant only this many times the usual reach is kept: farther away a millimeter is too small."""
@@ -51,10 +54,17 @@ class Plane:
         return np.asarray((points_mm - self.origin_mm) * self.px_per_mm, np.float64)
 
 
-def see_plane(pixels: Pixels, pose: Pose, *, shrink: int, cards_mm: list[Array]) -> Plane:
-    """Rectify a photo (shrunk by ``shrink``) onto the card's plane. ``cards_mm``: corners of every card in view."""
-    low, high = _extent_mm(pixels, pose, shrink)
+def see_plane(
+    pixels: Pixels, pose: Pose, *, shrink: int, cards_mm: Sequence[Array], within_mm: tuple[Array, Array] | None = None
+) -> Plane:
+    """Rectify a photo (shrunk by ``shrink``) onto the card's plane. ``cards_mm``: corners of every card in view.
+
+    ``within_mm``: only this part (its low and its high corner), as closely as the photo shows it.
+    """
+    low, high = within_mm or _extent_mm(pixels, pose, shrink)
     px_per_mm = min(MAX_PX_PER_MM, LONG_PX / float((high - low).max()))
+    if within_mm is not None:
+        px_per_mm = min(px_per_mm, MOST_ENLARGED * _density(pose, (low + high) / 2) / shrink)
     width, height = (max(16, int(side)) for side in (high - low) * px_per_mm)
     to_mm = np.array([[1 / px_per_mm, 0, low[0]], [0, 1 / px_per_mm, low[1]], [0, 0, 1.0]])
     small, extra = _halved(pixels, pose, shrink=shrink, px_per_mm=px_per_mm)
@@ -77,6 +87,13 @@ def see_plane(pixels: Pixels, pose: Pose, *, shrink: int, cards_mm: list[Array])
         cv2.fillConvexPoly(mask, np.rint(plane.to_px(grown(corners, CARD_MARGIN_MM))).astype(np.int32), 1)
     plane.card[mask > 0] = True
     return plane
+
+
+def _density(pose: Pose, at_mm: Array) -> float:
+    """Photo pixels per millimeter at a place of the table."""
+    around = carried(at_mm + np.array([[-0.5, 0], [0.5, 0], [0, -0.5], [0, 0.5]]), pose.to_px)
+    across, down = around[1] - around[0], around[3] - around[2]
+    return float(abs(across[0] * down[1] - across[1] * down[0]) ** 0.5)
 
 
 def cards_on_table(cards: tuple[CardSeen, ...], pose: Pose) -> list[Array]:

@@ -17,11 +17,21 @@ from numpy.typing import NDArray
 
 from portfolio.model.cards import CardKind, CardSeen, CardStatus
 from portfolio.model.photo import Straightened, WorkOfCard
-from portfolio.straighten.belonging import Owner, apart_mm_of, area_mm2, owners_of, side_of, usual_side
+from portfolio.straighten.belonging import (
+    Owner,
+    apart_mm_of,
+    area_mm2,
+    in_one_order,
+    may_be_scrap,
+    owners_of,
+    side_of,
+    usual_side,
+    walked,
+)
 from portfolio.straighten.freeform import disc
 from portfolio.straighten.ladder import LEAST_PX
-from portfolio.straighten.order import Measured, crop_of, cut_and_corrected, measure_by, screen_pixels
-from portfolio.straighten.outline import NEARLY_TABLE, UNCLEAR, Found, find_outline
+from portfolio.straighten.order import Measured, crop_of, cut_and_corrected, look_closer, measure_by, screen_pixels
+from portfolio.straighten.outline import NEARLY_TABLE, OTHERS, UNCLEAR, Found, find_outline
 from portfolio.straighten.plane import Float, Mask, Plane, cards_on_table
 from portfolio.straighten.pose import Array, Pose, card_for_pose, carried
 from portfolio.straighten.source import Pixels, Source
@@ -38,6 +48,8 @@ _CELL_MM: Final = 18.0
 """Table kept round a work: enough to see that it ends, less than half of what lies between two works."""
 FAINT_ROUNDS: Final = 3
 """Each faint work that is found may free a work for another card, whose own is then looked for."""
+MOSTLY_LOST: Final = 0.6
+"""Less than this share of what was seen on the whole table: the thing itself is proposed, to be asked about."""
 MUCH_LARGER: Final = 1.3
 MOSTLY_INSIDE: Final = 0.9
 """A sheet so much larger than what is seen, with so much of that in it, is the paper that it is drawn on."""
@@ -64,14 +76,16 @@ def straighten_each(source: Source, cards: tuple[CardSeen, ...], *, solid: bool 
     things = _things(table.plane, table.unlike)
     even = len(things) == len(mine)
     things, owners = _with_faint(source, screen, table, cards_mm, things)
+    even = even or in_one_order(cards_mm, things, owners)
     if not even or not all(owner is not None and owner.clear for owner in owners):  # one in doubt may be another's
         owners = [None if owner is None else replace(owner, clear=False) for owner in owners]
+    scraps = len(things) > sum(owner is not None for owner in owners)
     measured = (
         None if owner is None else table if card is first else measure_by(source, screen, card, cards)
         for card, owner in zip(mine, owners, strict=True)
     )
     return tuple(
-        _work_of(source, screen, card, owner, own=own, table=table, things=things, solid=solid)
+        _work_of(source, screen, card, owner, own=own, table=table, things=things, scraps=scraps, solid=solid)
         for card, owner, own in zip(mine, owners, measured, strict=True)
     )
 
@@ -93,26 +107,41 @@ def _things(plane: Plane, unlike: Float) -> list[Array]:
 def _with_faint(
     source: Source, screen: Pixels, table: Measured, cards_mm: Sequence[Array | None], things: list[Array]
 ) -> tuple[list[Array], list[Owner | None]]:
-    """Look for works nearly the color of the table beside the cards that have none; each that is found may free a work
-    for another card, so it is looked again.
+    """Look for works nearly the color of the table beside the cards that have none, or only what may be a scrap; each
+    that is found may free a work for another card, so it is looked again.
     """
     owners = owners_of(cards_mm, things)
     shrink = source.shrink_for(LEAST_PX)
+    doubted: set[int] = set()
     for _ in range(FAINT_ROUNDS):
-        alone = [card for card, owner in zip(cards_mm, owners, strict=True) if card is not None and owner is None]
-        usual = usual_side(cards_mm, things, apart_mm_of(cards_mm, things)) if alone else None
+        usual = usual_side(cards_mm, things, apart_mm_of(cards_mm, things))
         fresh: list[Array] = []
-        for card_mm in alone:
-            known = things + fresh
-            seen = _faint_things(screen, table, card_mm, known, side=None, shrink=shrink)
-            if usual is not None and not any(side_of(card_mm, one) == usual for one in seen):
-                seen = _faint_things(screen, table, card_mm, known, side=usual, shrink=shrink) or seen
-            fresh += seen
+        for index, (card_mm, owner) in enumerate(zip(cards_mm, owners, strict=True)):
+            if card_mm is None or index in doubted:
+                continue
+            if owner is None:
+                fresh += _beside(screen, table, card_mm, things + fresh, usual=usual, shrink=shrink)
+            elif may_be_scrap(card_mm, things[owner.thing], usual):
+                doubted.add(index)
+                others = [one for place, one in enumerate(things) if place != owner.thing] + fresh
+                least = MUCH_LARGER * area_mm2(things[owner.thing])
+                seen = _beside(screen, table, card_mm, others, usual=usual, shrink=shrink)
+                fresh += [one for one in seen if area_mm2(one) >= least]
         if not fresh:
             break
         things = things + fresh
         owners = owners_of(cards_mm, things)
     return things, owners
+
+
+def _beside(
+    screen: Pixels, table: Measured, card_mm: Array, things: list[Array], *, usual: int | None, shrink: int
+) -> list[Array]:
+    """Faint works near a card: all round it, then where the other works lie."""
+    seen = _faint_things(screen, table, card_mm, things, side=None, shrink=shrink)
+    if usual is not None and not any(side_of(card_mm, one) == usual for one in seen):
+        seen += _faint_things(screen, table, card_mm, things + seen, side=usual, shrink=shrink)
+    return seen
 
 
 def _faint_things(
@@ -127,9 +156,12 @@ def _faint_things(
     reach = np.asarray(cv2.dilate(_filled(plane, [spot]), np.ones((grown, grown))))
     known = [_spot(plane, thing) for thing in things]
     taken = np.asarray(cv2.dilate(_filled(plane, known), disc(_CELL_MM * plane.px_per_mm)))
-    cell, unlike = _part_of(table, (reach > 0) & (taken == 0))
-    found = find_outline(screen, cell, table.pose, unlike=unlike, shrink=shrink)
-    return [found.outline_mm] if found is not None and area_mm2(found.outline_mm) >= LEAST_WORK_MM2 else []
+    keep = (reach > 0) & (taken == 0)
+    for cell, unlike in (_part_of(screen, table, keep, shrink=shrink), _coarse_part_of(table, keep)):
+        found = find_outline(screen, cell, table.pose, unlike=unlike, shrink=shrink)
+        if found is not None and area_mm2(found.outline_mm) >= LEAST_WORK_MM2:
+            return [walked(found.outline_mm)]
+    return []
 
 
 def _room_beside(card_mm: Array, side: int | None) -> Array:
@@ -163,20 +195,27 @@ def _work_of(
     own: Measured | None,
     table: Measured,
     things: list[Array],
+    scraps: bool,
     solid: bool,
 ) -> WorkOfCard:
-    """Find the edge of one card's work, as measured by that card, and cut it out."""
+    """Find the edge of one card's work, as measured by that card, and cut it out. With ``scraps`` about, one of them
+    may be a part of a free shape.
+    """
     if owner is None or own is None:
         return WorkOfCard(card, Straightened(()), _why_nothing(card, things))
     to_own = np.linalg.inv(own.pose.to_px) @ table.pose.to_px
     outlines = [carried(thing, to_own) for thing in things]
     near = disc(2 * _CELL_MM * own.plane.px_per_mm)
-    plane, unlike = _cell(own, outlines, owner.thing, brush=near, hull=True)
     shrink = source.shrink_for(LEAST_PX)
+    plane, unlike = _cell(screen, own, outlines, owner.thing, brush=near, shrink=shrink, hull=True)
     found = find_outline(screen, plane, own.pose, unlike=unlike, shrink=shrink)
     if found is None or not found.sure:
         found = _as_drawing(screen, own, outlines, owner.thing, found, shrink=shrink)
+    if not found.sure and area_mm2(found.outline_mm) < MOSTLY_LOST * area_mm2(outlines[owner.thing]):
+        found = Found(outlines[owner.thing], "free", sure=False, why=found.why)
     found = _without_thin_parts(found, plane, outlines[owner.thing])
+    if scraps and found.sure and found.shape == "free":
+        found = replace(found, sure=False, why=OTHERS)
     why = "" if card.alone is CardStatus.SURE else card.why
     why = why or _why_other(found, outlines, owner)
     crop = crop_of(found, own.pose, solid=solid)
@@ -191,7 +230,7 @@ def _as_drawing(
     """
     drawing = found or Found(outlines[thing], "free", sure=False, why=UNCLEAR)
     grown = np.ones((2 * round(_REACH_MM / 2 * own.plane.px_per_mm) + 1,) * 2, np.uint8)
-    cell, unlike = _cell(own, outlines, thing, brush=grown)
+    cell, unlike = _cell(screen, own, outlines, thing, brush=grown, shrink=shrink)
     wide = find_outline(screen, cell, own.pose, unlike=unlike, shrink=shrink)
     if wide is None or wide.shape != "sheet" or area_mm2(wide.outline_mm) < MUCH_LARGER * area_mm2(drawing.outline_mm):
         return drawing
@@ -228,7 +267,14 @@ def _why_nothing(card: CardSeen, things: list[Array]) -> str:
 
 
 def _cell(
-    own: Measured, outlines: list[Array], thing: int, *, brush: NDArray[np.uint8], hull: bool = False
+    screen: Pixels,
+    own: Measured,
+    outlines: list[Array],
+    thing: int,
+    *,
+    brush: NDArray[np.uint8],
+    shrink: int,
+    hull: bool = False,
 ) -> tuple[Plane, Float]:
     """The part of the table round one work (round its ``hull``), as far as the brush reaches, that holds no other."""
     plane = own.plane
@@ -236,7 +282,7 @@ def _cell(
     here = np.asarray(cv2.dilate(_filled(plane, [spots[thing]], hull=hull), brush))
     others = _filled(plane, [spot for index, spot in enumerate(spots) if index != thing])
     near_others = np.asarray(cv2.dilate(others, disc(0.5 * _CELL_MM * plane.px_per_mm)))
-    return _part_of(own, (here > 0) & (near_others == 0))
+    return _part_of(screen, own, (here > 0) & (near_others == 0), shrink=shrink)
 
 
 def _spot(plane: Plane, outline_mm: Array) -> NDArray[np.int32]:
@@ -244,22 +290,27 @@ def _spot(plane: Plane, outline_mm: Array) -> NDArray[np.int32]:
     return np.asarray(np.rint(plane.to_px(outline_mm)), np.int32)
 
 
-def _part_of(own: Measured, keep: Mask) -> tuple[Plane, Float]:
-    """The smallest part of the table that holds all of ``keep``; nothing else counts as seen."""
+def _part_of(screen: Pixels, own: Measured, keep: Mask, *, shrink: int) -> tuple[Plane, Float]:
+    """The smallest part of the table that holds all of ``keep``, looked at closely; nothing else counts as seen."""
     plane = own.plane
     rows, columns = np.nonzero(keep & plane.valid)
     if not len(rows):
         return plane, own.unlike
-    part = slice(int(rows.min()), int(rows.max()) + 1), slice(int(columns.min()), int(columns.max()) + 1)
-    low = plane.to_mm(np.array([[part[1].start, part[0].start]], np.float64))[0]
-    cell = Plane(
-        plane.lab[part],
-        np.asarray((plane.valid & keep)[part], np.bool_),
-        plane.card[part],
-        plane.px_per_mm,
-        (float(low[0]), float(low[1])),
-    )
-    return cell, np.asarray(np.where(cell.valid, own.unlike[part], 0), np.float32)
+    low, high = plane.to_mm(np.array([[columns.min(), rows.min()], [columns.max() + 1, rows.max() + 1]], np.float64))
+    close, unlike = look_closer(screen, own, low, high, shrink=shrink)
+    scale = plane.px_per_mm / close.px_per_mm
+    shift_x, shift_y = plane.to_px(np.array([close.origin_mm]))[0]
+    to_coarse = np.array([[scale, 0, shift_x], [0, scale, shift_y]])
+    size, how = (close.valid.shape[1], close.valid.shape[0]), cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP
+    kept = np.asarray(cv2.warpAffine(keep.astype(np.uint8), to_coarse, size, flags=how)) > 0
+    part = replace(close, valid=np.asarray(close.valid & kept, np.bool_))
+    return part, np.asarray(np.where(part.valid, unlike, 0), np.float32)
+
+
+def _coarse_part_of(own: Measured, keep: Mask) -> tuple[Plane, Float]:
+    """The whole table as it was seen first, of which only ``keep`` counts: fine lines of a mat are not seen in it."""
+    cell = replace(own.plane, valid=np.asarray(own.plane.valid & keep, np.bool_))
+    return cell, np.asarray(np.where(cell.valid, own.unlike, 0), np.float32)
 
 
 def _filled(plane: Plane, outlines: list[NDArray[np.int32]], *, hull: bool = False) -> NDArray[np.uint8]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final
 
 import cv2
@@ -15,6 +16,7 @@ BAND: Final = 0.045
 """Width of the band, as a share of the plane's longer side."""
 _CLUSTERS: Final = 4
 _SAMPLES: Final = 4000
+_LEAST_SAMPLES: Final = 200
 _LEAST_SHARE: Final = 0.05
 _SECTORS: Final = 16
 _PRESENT: Final = 0.08
@@ -34,33 +36,61 @@ UNLIKE: Final = 3.6
 """Distance, in spreads, from which a place does not count as table."""
 
 
-def unlikeness(plane: Plane) -> Float:
-    """Distance of every plane pixel from the nearest table color, in spreads (H × W). 0 = exactly table.
+@dataclass(frozen=True, slots=True, eq=False)
+class TableLook:
+    """Up to four colors of the table (K × 3, CIE L*a*b*) with their spreads, and the slope of L* common to them.
 
-    Up to four colors, each drifting with a common slope of light. Pixels outside the photo are 0.
+    The slope is told over ``frame_mm``: left, top, width and height of the plane where this was learnt.
     """
-    lab = np.asarray(cv2.GaussianBlur(plane.lab, (0, 0), 0.8), np.float32)
+
+    middles: NDArray[np.float64]
+    spreads: NDArray[np.float64]
+    slope: NDArray[np.float64]
+    frame_mm: tuple[float, float, float, float]
+
+    def unlikeness(self, plane: Plane) -> Float:
+        """Distance of every pixel of a plane from the nearest table color, in spreads (H × W). 0 = exactly table.
+
+        Pixels outside the photo are 0. The plane may show another part of the same table.
+        """
+        height, width = plane.valid.shape
+        left, top, wide, high = self.frame_mm
+        x = ((np.arange(width) / plane.px_per_mm + plane.origin_mm[0]) - left) / wide * 2 - 1
+        y = ((np.arange(height) / plane.px_per_mm + plane.origin_mm[1]) - top) / high * 2 - 1
+        flat = _smooth(plane)
+        flat[..., 0] -= (x * self.slope[0] + y[:, None] * self.slope[1]).astype(np.float32)
+        nearest = np.full((height, width), np.inf, np.float32)
+        for middle, spread in zip(self.middles, self.spreads, strict=True):
+            away = cv2.transform(flat, np.column_stack([np.diag(1 / spread), -middle / spread]))
+            squares = cv2.transform(cv2.multiply(away, away), np.ones((1, 3)))
+            nearest = np.asarray(cv2.min(nearest, squares), np.float32)
+        nearest = np.sqrt(nearest)
+        nearest[~plane.valid] = 0
+        return nearest
+
+
+def learn_table(plane: Plane) -> TableLook | None:
+    """The table's colors, from a band along the photo's frame; ``None`` when too little of that is in view."""
     rows, columns = np.nonzero(_band(plane))
-    if len(rows) < 200:
-        return np.zeros(plane.valid.shape, np.float32)
+    if len(rows) < _LEAST_SAMPLES:
+        return None
     pick = np.random.default_rng(0).choice(len(rows), min(_SAMPLES, len(rows)), replace=False)
     rows, columns = rows[pick], columns[pick]
-    colors = lab[rows, columns].astype(np.float32)
+    colors = _smooth(plane)[rows, columns].astype(np.float32)
     at_rim = _rim(plane)[rows, columns]
     middles, spreads, slope = _table_colors(colors, _where(plane, rows, columns), at_rim=at_rim)
     height, width = plane.valid.shape
-    y, x = np.mgrid[0:height, 0:width]
-    drift = (_where(plane, y, x) @ slope).astype(np.float32)
-    flat = lab.copy()
-    flat[..., 0] -= drift
-    nearest = np.full((height, width), np.inf, np.float32)
-    for middle, spread in zip(middles, spreads, strict=True):
-        away = cv2.transform(flat, np.column_stack([np.diag(1 / spread), -middle / spread]))
-        squares = cv2.transform(cv2.multiply(away, away), np.ones((1, 3)))
-        nearest = np.asarray(cv2.min(nearest, squares), np.float32)
-    nearest = np.sqrt(nearest)
-    nearest[~plane.valid] = 0
-    return nearest
+    frame_mm = *plane.origin_mm, width / plane.px_per_mm, height / plane.px_per_mm
+    return TableLook(middles, spreads, slope, frame_mm)
+
+
+def unlikeness(plane: Plane, look: TableLook | None) -> Float:
+    """How unlike the table every place of a plane is (H × W, see :class:`TableLook`); nowhere, when that is unknown."""
+    return look.unlikeness(plane) if look is not None else np.zeros(plane.valid.shape, np.float32)
+
+
+def _smooth(plane: Plane) -> Float:
+    return np.asarray(cv2.GaussianBlur(plane.lab, (0, 0), 0.8), np.float32)
 
 
 def is_near_white(plane: Plane, unlike: Float) -> bool:

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from portfolio.straighten.belonging import apart_mm_of, owners_of, side_of, usual_side
+from portfolio.straighten.belonging import (
+    Owner,
+    apart_mm_of,
+    in_one_order,
+    may_be_scrap,
+    owners_of,
+    side_of,
+    usual_side,
+    walked,
+)
 
 
 def box(x, y, width, height):
@@ -66,3 +75,33 @@ def test_nothing_near_is_nobodys():
     """A thing farther than the farthest is not even guessed; a card that was not wholly read gets none."""
     assert owners_of([card(0, 0), None], [box(0, 400, 100, 100)]) == [None, None]
     assert owners_of([card(0, 0)], []) == [None]
+
+
+def test_a_side_is_near_where_no_corner_is():
+    """Of a sheet only four corners are known: walked, it lies left of its card and 20 mm away, not below it."""
+    corners = np.array([(-290, -110), (-90, -110), (-90, 40), (-290, 40)], float)
+    outline = walked(corners)
+    assert side_of(card(0, 0), outline) == 2
+    assert abs(apart_mm_of([card(0, 0)], [outline])[0, 0] - 20) < 0.5
+    steps = np.linalg.norm(np.roll(outline, -1, axis=0) - outline, axis=1)
+    assert steps.max() <= 2.001
+    assert all(np.abs(outline - corner).sum(axis=1).min() < 1e-9 for corner in corners)
+
+
+def test_an_order_is_three_works_at_the_same_side():
+    """Every card with a work that is no scrap, all at one side: then other things do not matter."""
+    cards, things = column(18)
+    things = [*things, box(500, 0, 60, 60)]
+    owners = [Owner(place, clear=True) for place in range(3)]
+    assert in_one_order(cards, things, owners)
+    assert not in_one_order(cards, things, [*owners[:2], None])
+    assert not in_one_order(cards[:2], things, owners[:2])
+    assert not in_one_order(cards, [*things[:2], box(0, things[2][:, 1].mean(), 90, 90)], owners)
+    assert not in_one_order(cards, [*things[:2], box(220, cards[2][:, 1].mean(), 140, 140)], owners)
+
+
+def test_what_may_be_a_scrap():
+    """Small, or at another side than the other works."""
+    assert may_be_scrap(card(0, 0), box(0, 100, 80, 80), None)
+    assert not may_be_scrap(card(0, 0), box(0, 130, 150, 150), None)
+    assert may_be_scrap(card(0, 0), box(0, 130, 150, 150), usual=3)

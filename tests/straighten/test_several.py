@@ -31,8 +31,8 @@ def card(number, x, y):
     return CardLaid(CardKind.NUMBER, number, place=Place(x, y, 1.0))
 
 
-def photographed(works, cards):
-    scene = Scene(table_of(TableKind.FELT, 1), tuple(works), tuple(cards))
+def photographed(works, cards, table=TableKind.FELT):
+    scene = Scene(table_of(table, 1), tuple(works), tuple(cards))
     return expose(scene, PLAIN, seed=4, width_px=3000, height_px=2250)
 
 
@@ -104,6 +104,31 @@ def test_a_card_without_a_work_is_asked_about():
     assert found[5].straightened.crop is not None
     assert found[9].straightened.crop is None
     assert found[9].why in {NO_WORK, UNCLEAR_WHOSE}
+
+
+def test_white_paper_on_a_white_table_is_found_beside_each_card():
+    """Only edges show; each number is offered its own sheet, the cards lying left of the works."""
+    places = [(x, y) for y in (0.0, 230.0) for x in (0.0, 480.0)]
+    works = [sheet(seed, x, y) for seed, (x, y) in enumerate(places)]
+    cards = [card(21 + index, x - 210, y + 30) for index, (x, y) in enumerate(places)]
+    shot = photographed(works, cards, TableKind.WHITE)
+    found = seen(shot)
+    for index, work in enumerate(shot.works):
+        assert iou(found[21 + index].straightened.crop.outline_px, work.outline_px, shot) > 0.95
+
+
+def test_scraps_do_not_make_works_doubtful_that_lie_in_one_order():
+    """Three sheets, each with its card below it, and two scraps elsewhere: surely given; the scraps are nobody's."""
+    places = [(0.0, 0.0), (300.0, 0.0), (600.0, 0.0)]
+    works = [sheet(seed, x, y) for seed, (x, y) in enumerate(places)]
+    scraps = [WorkLaid(drawing(9, 90, 70, paper=0), 90, 70, place=Place(x, 330.0, 5.0)) for x in (80.0, 420.0)]
+    cards = [card(31 + index, x + 10, y + 125) for index, (x, y) in enumerate(places)]
+    shot = photographed([*works, *scraps], cards)
+    found = seen(shot)
+    for index in range(3):
+        assert found[31 + index].sure, found[31 + index].why
+        outline = found[31 + index].straightened.crop.outline_px
+        assert iou(outline, shot.works[index].outline_px, shot) > 0.97
 
 
 def test_half_a_card_is_never_sure():
