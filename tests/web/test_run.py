@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import io
 import socket
 import threading
@@ -27,6 +28,21 @@ def folder(tmp_path: Path) -> Path:
     """An empty library, closed."""
     Library.create(tmp_path / "library").close()
     return tmp_path / "library"
+
+
+def test_answers_do_not_wait_for_the_garbage_collector(folder: Path) -> None:
+    """Once the app is warm what is loaded stays for good, and new objects are looked at in larger rounds."""
+    usual, frozen = gc.get_threshold(), gc.get_freeze_count()
+    try:
+        with Library.open(folder) as library:
+            desk = run.open_desk(library)
+            run.warm_up(desk)
+            desk.words.close()
+        assert gc.get_freeze_count() > frozen
+        assert gc.get_threshold() == run.COLLECT_AFTER
+    finally:
+        gc.set_threshold(*usual)
+        gc.unfreeze()
 
 
 @pytest.mark.parametrize("host", ["0.0.0.0", "192.168.1.20", "::", "example.org", ""])
