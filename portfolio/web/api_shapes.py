@@ -372,9 +372,9 @@ class EdgeIn(Shape):
 
 
 class EdgeOut(Shape):
-    """The edge of a view; no outline = shown as taken."""
+    """The edge of a view (0: of a photo that is no work's yet); no outline = shown as taken."""
 
-    view: Id
+    view: Annotated[int, Field(ge=0, le=ID_MAX)]
     size_px: tuple[int, int]
     outline: list[PointPx] | None
     by_hand: bool

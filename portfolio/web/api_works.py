@@ -51,7 +51,10 @@ def take_work_out(request: Request, work_id: Id) -> shapes.ActionOut:
 @router.get("/works/{work_id}/edge")
 def show_edge(request: Request, work_id: Id, view: OptionalId = 0) -> shapes.EdgeOut:
     """The edge of a view (0: the main one) and its hidden parts, in pixels of the upright photo."""
-    seen = edge_flow.see_edge(desk_of(request).library, work_id, view_id=view)
+    return _edge_out(_edge(request, work_id, view))
+
+
+def _edge_out(seen: EdgeSeen) -> shapes.EdgeOut:
     return shapes.EdgeOut(
         view=seen.view_id,
         size_px=seen.size_px,
@@ -69,7 +72,11 @@ def _listed(polygon: Polygon) -> list[shapes.PointPx]:
 @router.put("/works/{work_id}/edge")
 def set_edge(request: Request, work_id: Id, given: Annotated[shapes.EdgeIn, Body()]) -> shapes.ActionOut:
     """Keep four corners as the edge for ever, or (without corners) show the whole photo."""
-    desk, seen = desk_of(request), _edge(request, work_id, given.view)
+    return _set_edge(request, _edge(request, work_id, given.view), given)
+
+
+def _set_edge(request: Request, seen: EdgeSeen, given: shapes.EdgeIn) -> shapes.ActionOut:
+    desk = desk_of(request)
     turns, executor = given.quarter_turns, desk.workers.get()
     if given.outline is None:
         return shapes.ActionOut(action=edge_flow.show_whole(desk.library, seen, quarter_turns=turns, executor=executor))
@@ -93,6 +100,39 @@ def show_part(request: Request, work_id: Id, place: Id, view: OptionalId = 0) ->
 
 def _edge(request: Request, work_id: int, view_id: int) -> EdgeSeen:
     return edge_flow.see_edge(desk_of(request).library, work_id, view_id=view_id)
+
+
+# --- the same of a photo of which it is asked whose it is -----------------------------------------------------
+
+
+@router.get("/questions/{question_id}/edge")
+def show_edge_asked(request: Request, question_id: Id) -> shapes.EdgeOut:
+    """The edge and the hidden parts of the photo of an open question about whose it is; ``view`` is 0."""
+    return _edge_out(_asked(request, question_id))
+
+
+@router.put("/questions/{question_id}/edge")
+def set_edge_asked(request: Request, question_id: Id, given: Annotated[shapes.EdgeIn, Body()]) -> shapes.ActionOut:
+    """Keep the edge and the turn for the work that the photo becomes; the question stays."""
+    return _set_edge(request, _asked(request, question_id), given)
+
+
+@router.post("/questions/{question_id}/hidden", status_code=201)
+def hide_part_asked(request: Request, question_id: Id, given: Annotated[shapes.HiddenIn, Body()]) -> shapes.ActionOut:
+    """Hide a part of the photo at once, and of each work that it becomes."""
+    seen = _asked(request, question_id)
+    return shapes.ActionOut(action=edge_flow.hide_part(desk_of(request).library, seen, tuple(given.part)))
+
+
+@router.delete("/questions/{question_id}/hidden/{place}")
+def show_part_asked(request: Request, question_id: Id, place: Id) -> shapes.ActionOut:
+    """Show a hidden part again; ``place`` from 1, as they are listed."""
+    seen = _asked(request, question_id)
+    return shapes.ActionOut(action=edge_flow.show_part(desk_of(request).library, seen, place))
+
+
+def _asked(request: Request, question_id: int) -> EdgeSeen:
+    return edge_flow.see_edge_of_question(desk_of(request).library, question_id)
 
 
 # --- what was said and seen ---------------------------------------------------------------------------------

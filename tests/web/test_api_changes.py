@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import io
 import time
 from pathlib import Path
 
 from portfolio.archive import tables
+from tests.web.asked import ask_about_two_numbers
 from tests.web.conftest import App
-from tests.web.room import FAMILY, GIVEN
+from tests.web.room import FAMILY, GIVEN, painted
 
 
 def undo(app: App, done: dict[str, int]) -> None:
@@ -134,6 +136,29 @@ def test_an_edge_is_set_by_corners_and_a_part_hidden(app: App) -> None:
     assert app.client.get(f"/api/works/{key}/edge").json()["hidden"] == []
     crossed = [part[0], part[2], part[1], part[3]]
     assert app.client.put(f"/api/works/{key}/edge", json={"outline": crossed}).status_code == 422
+
+
+def test_the_photo_of_a_question_is_turned_and_a_part_hidden(app: App) -> None:
+    """Before it is anybody's work: the edge, the turn and the hidden part are told, go along into the work, and are
+    no longer to be had at the question.
+    """
+    stored = app.room.library.originals.put(io.BytesIO(painted(300, 1200, 900)), name="two.jpg")
+    key = ask_about_two_numbers(app.room, sha256=stored.sha256)
+    path = f"/api/questions/{key}"
+    square = [[120, 180], [720, 180], [720, 720], [120, 720]]
+    assert app.client.get(f"{path}/edge").json()["outline"] is None
+    assert app.client.put(f"{path}/edge", json={"outline": square, "quarter_turns": 3}).status_code == 200
+    assert app.client.post(f"{path}/hidden", json={"part": square}).status_code == 201
+    assert app.client.post(f"{path}/hidden", json={"part": square}).status_code == 201
+    assert app.client.delete(f"{path}/hidden/2").status_code == 200
+    told = app.client.get(f"{path}/edge").json()
+    assert (told["view"], told["by_hand"], told["quarter_turns"], told["hidden"]) == (0, True, 3, [square])
+    app.client.post(f"{path}/answer", json={"number": 8, "class": "3B"})
+    gone = app.client.get(f"{path}/edge")
+    assert (gone.status_code, gone.json()["code"]) == (404, "not-found")
+    found = app.client.get("/api/works", params={"class": "3B", "limit": 1000}).json()["works"]
+    edge = app.client.get(f"/api/works/{max(one['work'] for one in found)}/edge").json()
+    assert (edge["outline"], edge["quarter_turns"], edge["hidden"]) == (square, 3, [square])
 
 
 def test_a_show_is_begun_chosen_and_only_what_is_allowed_is_chosen(app: App) -> None:
