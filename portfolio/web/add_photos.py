@@ -30,7 +30,7 @@ from portfolio.web.fields import DayWord, FormId, Id, IdWord, day_in, id_in
 from portfolio.web.guard import FORM_MAX
 from portfolio.web.listening import is_loopback
 from portfolio.web.picks import class_choices, medium_choices
-from portfolio.web.render import note, note_of, page, plain
+from portfolio.web.render import drawers, note, note_of, page, plain
 from portfolio.web.sending import lasting
 
 router = APIRouter(include_in_schema=False)
@@ -171,8 +171,12 @@ def show_batch(request: Request, batch_id: Id) -> HTMLResponse:
 
 @router.get("/add/{batch_id}/state")
 def show_state(request: Request, batch_id: Id) -> HTMLResponse:
-    """The part of the report that changes; asked for again while the batch is being read."""
-    return plain("batch_state.html", page=_answer(request, batch_id))
+    """The part of the report that changes; asked for again while the batch is being read. The last time the drawers
+    come with it, so that both say how many questions wait.
+    """
+    answer = _answer(request, batch_id)
+    said = plain("batch_state.html", page=answer)
+    return HTMLResponse(bytes(said.body) + bytes(drawers(request, "/add").body)) if answer.done else said
 
 
 @router.post("/add/{batch_id}/undo")

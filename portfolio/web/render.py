@@ -83,6 +83,12 @@ def page(request: Request, template: str, *, drawer: str, status: int = 200, **v
     return _light(request, plain(template, status=status, frame=frame(standing, drawer), **values))
 
 
+def drawers(request: Request, drawer: str) -> HTMLResponse:
+    """The drawers alone, to stand in place of those of an open page: their counts as they are now."""
+    desk = desk_of(request)
+    return plain("drawers.html", frame=frame(desk_flow.standing(desk.library, desk.today()), drawer), anew=True)
+
+
 def _light(request: Request, answer: HTMLResponse) -> HTMLResponse:
     """A heavy page travels gzipped to a browser that takes it. No page holds a secret that its length could tell: the
     session is a cookie, and changes are guarded by their origin, not by a token in the page.

@@ -44,6 +44,10 @@ def test_whole_lesson_by_one_plain_form(app: App, lesson: list[Path]) -> None:
     done = _finished(app, batch)
     assert "of 4 filed" in done
     assert "hx-get" not in done, "a finished report is not asked for again"
+    waits = re.search(r'class="waits figure">(\d+)', done)[1]
+    last = app.client.get(f"/add/{batch}/state").text
+    assert 'id="drawers" hx-swap-oob="true"' in last, "the last state brings the drawers with it"
+    assert re.search(r'class="waits figure">(\d+)', last)[1] == waits
     with app.room.library.reading() as session:
         kept = session.exec(select(Photo).where(Photo.batch_id == batch)).all()
         numbers = {
