@@ -6,14 +6,14 @@ from typing import Annotated
 
 from fastapi import Body, Path, Request
 
-from portfolio.flows import art_room, plan_show, school_time
+from portfolio.flows import art_room, limits, plan_show, school_time
 from portfolio.flows import releases as releases_flow
 from portfolio.flows.art_room import CENTRES, MEDIA
 from portfolio.flows.backup import last_backup
 from portfolio.flows.centers import open_for
 from portfolio.flows.publish import publish
 from portfolio.flows.school_time import SchoolTime
-from portfolio.model.calendar import DayKind, Term, TimetableSlot
+from portfolio.model.calendar import DayKind, LostDay, Term, TimetableSlot
 from portfolio.model.finding import Filters
 from portfolio.model.people import Audience, NameForm, Release
 from portfolio.model.showing import ShowLimits
@@ -44,6 +44,8 @@ def show_school(request: Request, year: Word = None) -> shapes.SchoolOut:
         starts_on=calendar.year.starts_on if calendar else None,
         ends_on=calendar.year.ends_on if calendar else None,
         cycle_days=calendar.cycle_days if calendar else None,
+        first_cycle_day=calendar.first_cycle_day if calendar else None,
+        lost_day=calendar.lost_day.value if calendar else None,
         terms=[_term(one) for one in calendar.terms] if calendar else [],
         days=[
             shapes.MarkedShape(day=one.day, kind=one.kind.value, note=one.note, cycle_day=one.cycle_day)
@@ -72,6 +74,35 @@ def _timetable(seen: SchoolTime) -> list[shapes.ClassLessons]:
         )
         for group in seen.classes
     ]
+
+
+@router.put("/school")
+def name_school(request: Request, given: Annotated[shapes.SchoolIn, Body()]) -> shapes.ActionOut:
+    """Set the school's name."""
+    return shapes.ActionOut(action=school_time.name_school(desk_of(request).library, given.name))
+
+
+@router.post("/school/years", status_code=201)
+def add_year(request: Request, given: Annotated[shapes.YearIn, Body()]) -> shapes.ActionOut:
+    """A new school year."""
+    library = desk_of(request).library
+    _, done = school_time.add_year(library, given.year, starts_on=given.starts_on, ends_on=given.ends_on)
+    return shapes.ActionOut(action=done)
+
+
+@router.put("/school/years/{year}")
+def change_year(request: Request, year: YearLabel, given: Annotated[shapes.YearChange, Body()]) -> shapes.ActionOut:
+    """Change a year's days and how they are counted. Refuses days that cut off a term or a marked day."""
+    done = school_time.change_year(
+        desk_of(request).library,
+        year,
+        starts_on=given.starts_on,
+        ends_on=given.ends_on,
+        cycle_days=given.cycle_days,
+        first_cycle_day=given.first_cycle_day,
+        lost_day=LostDay(given.lost_day),
+    )
+    return shapes.ActionOut(action=done)
 
 
 @router.put("/school/years/{year}/terms")
@@ -289,6 +320,22 @@ def make_pages(request: Request, show_id: Id, given: Annotated[shapes.PublishIn,
     return shapes.PublishedOut(
         pages=made.pages, pictures=made.pictures, left_out=sorted(made.left_out), words_held=sorted(made.words_held)
     )
+
+
+# --- what a photo may cost ------------------------------------------------------------------------------------
+
+
+@router.get("/limits")
+def show_limits(request: Request) -> shapes.LimitsShape:
+    """What one photo may cost."""
+    return shapes.LimitsShape.model_validate(limits.limits_now(desk_of(request).library))
+
+
+@router.put("/limits")
+def change_limits(request: Request, given: Annotated[shapes.LimitsShape, Body()]) -> shapes.LimitsShape:
+    """Set them; the next photo keeps to them. Refuses one that is out of bounds."""
+    limits.keep_limits(desk_of(request).library, given.model_dump())
+    return show_limits(request)
 
 
 # --- backup -------------------------------------------------------------------------------------------------

@@ -14,7 +14,9 @@ from portfolio.flows.helpers import LOGIN_MAX
 from portfolio.flows.observe import NOTE_MAX, WHAT_MAX
 from portfolio.flows.reflections import TEXT_MAX
 from portfolio.flows.releases import SOURCE_MAX
+from portfolio.flows.school_time import SCHOOL_NAME_MAX
 from portfolio.flows.station import STARTER_MAX, STARTERS_MAX
+from portfolio.model.calendar import CYCLE_DAYS_MAX
 from portfolio.web.fields import ID_MAX
 
 Id = Annotated[int, Field(ge=1, le=ID_MAX)]
@@ -458,6 +460,12 @@ class ClassLessons(Shape):
     lessons: list[LessonShape]
 
 
+LostDayWord = Annotated[
+    Literal["shift", "skip", "weekday"],
+    Field(description="What a snow day does: the cycle waits for it, goes on without it, or is the week."),
+]
+
+
 class SchoolOut(Shape):
     """The school and one of its years."""
 
@@ -467,9 +475,35 @@ class SchoolOut(Shape):
     starts_on: date | None
     ends_on: date | None
     cycle_days: int | None
+    first_cycle_day: int | None
+    lost_day: LostDayWord | None
     terms: list[TermShape]
     days: list[MarkedShape]
     timetable: list[ClassLessons]
+
+
+class SchoolIn(Shape):
+    """The school's name."""
+
+    name: Annotated[str, Field(min_length=1, max_length=SCHOOL_NAME_MAX)]
+
+
+class YearIn(Shape):
+    """A new school year, like "2026-27", with its first and last day; its days are counted as the newest one's."""
+
+    year: Annotated[str, Field(min_length=1, max_length=20)]
+    starts_on: date
+    ends_on: date
+
+
+class YearChange(Shape):
+    """A year's days, and how they are counted. ``first_cycle_day``: that of the first school day."""
+
+    starts_on: date
+    ends_on: date
+    cycle_days: Annotated[int, Field(ge=1, le=CYCLE_DAYS_MAX)]
+    first_cycle_day: Annotated[int, Field(ge=1, le=CYCLE_DAYS_MAX)] = 1
+    lost_day: LostDayWord = "shift"
 
 
 class TermsIn(Shape):
@@ -640,6 +674,15 @@ class BackupOut(Shape):
     done: int
     of: int
     trouble: str | None
+
+
+class LimitsShape(Shape):
+    """What one photo may cost: seconds and memory while it is read, its weight, and space left free on the disk."""
+
+    photo_seconds: int
+    photo_memory_mb: int
+    photo_max_mb: int
+    free_space_mb: int
 
 
 # --- rosters --------------------------------------------------------------------------------------------------

@@ -105,6 +105,39 @@ def test_the_schools_time_is_told_and_changed(app: App) -> None:
     assert next(one["lessons"] for one in told if one["class_id"] == key) == [lesson]
 
 
+def test_the_school_is_named_and_years_are_made_and_changed(app: App) -> None:
+    """A new year counts its days as the newest does; they change and come back; what overlaps is refused in words."""
+    before = app.client.get("/api/school").json()
+    undo(app, app.client.put("/api/school", json={"name": "Heron Street School"}).json())
+    assert app.client.get("/api/school").json()["name"] == before["name"]
+    year = {"year": "2027-28", "starts_on": "2027-08-23", "ends_on": "2028-06-09"}
+    made = app.client.post("/api/school/years", json=year)
+    assert made.status_code == 201
+    told = app.client.get("/api/school", params={"year": "2027-28"}).json()
+    assert (told["starts_on"], told["cycle_days"], told["lost_day"]) == ("2027-08-23", before["cycle_days"], "shift")
+    change = {"starts_on": "2027-08-30", "ends_on": "2028-06-09", "cycle_days": 4, "first_cycle_day": 2}
+    done = app.client.put("/api/school/years/2027-28", json={**change, "lost_day": "skip"})
+    told = app.client.get("/api/school", params={"year": "2027-28"}).json()
+    assert (told["starts_on"], told["cycle_days"], told["first_cycle_day"]) == ("2027-08-30", 4, 2)
+    refused = app.client.put("/api/school/years/2027-28", json={**change, "starts_on": "2027-06-01"})
+    assert refused.status_code == 422
+    assert "2026-27 has this day already" in refused.json()["detail"]
+    undo(app, done.json())
+    undo(app, made.json())
+    assert app.client.get("/api/school").json() == before
+
+
+def test_what_a_photo_may_cost_is_told_and_set(app: App) -> None:
+    """Within bounds it is kept; out of them it is refused in words and nothing changes."""
+    before = app.client.get("/api/limits").json()
+    assert app.client.put("/api/limits", json={**before, "photo_seconds": 90}).json()["photo_seconds"] == 90
+    refused = app.client.put("/api/limits", json={**before, "photo_seconds": 1})
+    assert refused.status_code == 422
+    assert "from 5 to 600" in refused.json()["detail"]
+    assert app.client.get("/api/limits").json()["photo_seconds"] == 90
+    assert app.client.put("/api/limits", json=before).json() == before
+
+
 def test_releases_are_recorded_by_number_and_show_no_name(app: App) -> None:
     """What one family refused counts at once; a number that nobody holds is refused."""
     path = f"/api/classes/{app.room.classes['3B']}/releases"
