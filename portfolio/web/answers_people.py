@@ -114,6 +114,8 @@ class StudentPage:
     number: str
     name: str
     about: str
+    observe_href: str
+    """Where something that was seen can be noted; empty for a child without a number now."""
     badges: tuple[Badge, ...]
     then_now: ThenNow | None
     picks: PairPicks | None

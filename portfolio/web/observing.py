@@ -59,9 +59,9 @@ def _typed(
 
 
 @router.get("/classes/{class_id}/saw")
-def show_observing(request: Request, class_id: Id, kept: OptionalId = 0) -> HTMLResponse:
-    """The quick entry for one class; ``kept``: the action that was just carried out."""
-    return _page(request, class_id, kept=kept)
+def show_observing(request: Request, class_id: Id, kept: OptionalId = 0, number: OptionalId = 0) -> HTMLResponse:
+    """The quick entry for one class; ``kept``: the action that was just carried out, ``number``: whom it is about."""
+    return _page(request, class_id, kept=kept, typed=Typed(number=str(number)) if number else NOTHING)
 
 
 def _page(

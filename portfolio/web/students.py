@@ -114,6 +114,7 @@ def student_page(seen: ChildYears, now: ChildNow, *, today: date, pick_note: str
         number=number,
         name=seen.name,
         about=f"{label} · works kept: {kept}",
+        observe_href=f"/classes/{now.class_id}/saw?number={now.number}" if now.class_id and now.number else "",
         badges=_badges(now),
         then_now=then_now_of(seen),
         picks=picks_of(seen),

@@ -35,6 +35,14 @@ def test_the_teacher_picks_two_others(app: App) -> None:
         assert "You picked" not in refused
 
 
+def test_what_was_seen_is_noted_from_the_childs_page(app: App) -> None:
+    """One press leads to the entry of the child's class with its number tapped already."""
+    page = app.client.get(f"/students/{app.room.students[4]}").text
+    href = re.search(r'<a class="press" href="(/classes/\d+/saw\?number=\d+)">Note what you see</a>', page)[1]
+    entry = app.client.get(href).text
+    assert re.findall(r'name="number" value="(\d+)" required checked', entry) == ["5"]
+
+
 def test_what_was_tried_is_drawn_and_told(app: App) -> None:
     """One stroke a work, in a real table with the count in words; what was not tried is one sentence, no rank."""
     page = app.client.get(f"/students/{app.room.students[0]}").text
