@@ -1,4 +1,6 @@
-"""The JSON door, a roster: the file is held for half an hour, told as what it would change, then applied or left."""
+"""The JSON door, lists of the office: a roster or releases. The file is held for half an hour, told as what it would
+change, then applied or left.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +11,7 @@ from fastapi import Body, File, Form, Path, Request, UploadFile
 
 from portfolio.errors import PortfolioError
 from portfolio.flows import roster as flow
+from portfolio.flows import school
 from portfolio.flows.upload import own_name
 from portfolio.roster.values import Guess
 from portfolio.web import api_shapes as shapes
@@ -68,4 +71,42 @@ def apply_roster(request: Request, token: Token, given: Annotated[shapes.RosterI
 @router.delete("/roster/{token}", status_code=204)
 def leave_roster(request: Request, token: Token) -> None:
     """Forget a roster that waits. One whose time is over is forgotten already."""
+    desk_of(request).rosters.drop(token)
+
+
+# --- a list of releases -----------------------------------------------------------------------------------------
+
+
+@router.post("/releases/list", status_code=201)
+def look_at_releases(request: Request, file: Annotated[UploadFile, File()]) -> shapes.ReleasesLooked:
+    """Tell what a list of releases would record. Nothing is written; the file waits under its token."""
+    desk = desk_of(request)
+    token, held = desk.rosters.put(own_name(file.filename), file.file, year="")
+    try:
+        taken, guess = school.preview_releases(desk.library, held.path, today=desk.today())
+    except PortfolioError:
+        desk.rosters.drop(token)
+        raise
+    return shapes.ReleasesLooked.model_validate({**_releases(taken), **_columns(guess), "token": token})
+
+
+def _releases(taken: school.FileTaken) -> dict[str, Any]:
+    return {**taken.as_json(), "action": taken.action_id or None}
+
+
+@router.post("/releases/list/{token}/apply")
+def apply_releases(request: Request, token: Token) -> shapes.ReleasesTaken:
+    """Record what the list says, as one step."""
+    desk = desk_of(request)
+    held = desk.rosters.take(token)
+    if held is None:
+        raise no_longer_held("The list")
+    taken = school.import_releases(desk.library, held.path, looked_at=True, today=desk.today())
+    desk.rosters.drop(token)
+    return shapes.ReleasesTaken.model_validate(_releases(taken))
+
+
+@router.delete("/releases/list/{token}", status_code=204)
+def leave_releases(request: Request, token: Token) -> None:
+    """Forget a list that waits. One whose time is over is forgotten already."""
     desk_of(request).rosters.drop(token)

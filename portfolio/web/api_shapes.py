@@ -750,6 +750,24 @@ class RosterLooked(RosterOut):
     doubts: list[str]
 
 
+class ReleasesTaken(Shape):
+    """What a list of releases records: lines that count, and how many of them are new."""
+
+    taken: int
+    changed: int
+    problems: list[LineOut]
+    notes: list[str]
+    action: int | None
+
+
+class ReleasesLooked(ReleasesTaken):
+    """A list of releases that waits under its token, and how its columns are read."""
+
+    token: str
+    columns: list[ColumnOut]
+    doubts: list[str]
+
+
 class RosterIn(Shape):
     """Key of what is to be decided → value of one of its choices."""
 

@@ -78,9 +78,9 @@ def apply_roster(request: Request, fields: Annotated[dict[str, str], Depends(for
     return settings(request, done=_done(result))
 
 
-def no_longer_held() -> PortfolioError:
-    """The refusal of a roster whose half hour is over."""
-    return PortfolioError("bad-request", item="The roster", found="it was held for 30 minutes only; choose it again")
+def no_longer_held(item: str = "The roster") -> PortfolioError:
+    """The refusal of a file whose half hour is over."""
+    return PortfolioError("bad-request", item=item, found="it was held for 30 minutes only; choose it again")
 
 
 def _done(result: flow.RosterResult) -> str:

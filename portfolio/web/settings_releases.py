@@ -23,7 +23,7 @@ from portfolio.web.answers_settings import ListPreview, ReleaseCell, ReleaseRow,
 from portfolio.web.desk import desk_of
 from portfolio.web.fields import Id, OptionalId
 from portfolio.web.render import page
-from portfolio.web.rosters import column_words, doubt_words
+from portfolio.web.rosters import column_words, doubt_words, no_longer_held
 from portfolio.web.settings_frame import kept, settings_frame
 from portfolio.web.settings_year import Fields
 from portfolio.web.typed import Typed
@@ -97,7 +97,7 @@ def take_list(request: Request, fields: Fields) -> Response:
     desk = desk_of(request)
     held = desk.rosters.take(fields.get("token", ""))
     if held is None:
-        return _page(request, 0, error=_refused_list("it was held for 30 minutes only; choose it again"))
+        return _page(request, 0, error=no_longer_held("The list"))
     try:
         taken = school.import_releases(desk.library, held.path, looked_at=True, today=desk.today())
     except PortfolioError as error:

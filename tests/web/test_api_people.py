@@ -70,6 +70,27 @@ def test_a_file_that_is_no_roster_is_not_held(app: App) -> None:
     assert len(app.desk.rosters._held) == held
 
 
+def test_a_list_of_releases_is_looked_at_then_recorded_and_taken_back(app: App) -> None:
+    """The preview counts what is new and writes nothing; recorded it stands at the number; one step takes it back."""
+    path = f"/api/classes/{app.room.classes['3B']}/releases"
+    before = app.client.get(path).json()
+    text = (
+        "Class,Number,Audience,Allowed,Name form,From\n3B,5,community,yes,first,2026-09-01\n3B,39,school,yes,first,\n"
+    )
+    looked = app.client.post("/api/releases/list", files={"file": ("releases.csv", text.encode())}).json()
+    assert (looked["taken"], looked["changed"], looked["action"]) == (1, 1, None)
+    assert len(looked["problems"]) == 1, "nobody has number 39"
+    assert app.client.get(path).json() == before
+    done = app.client.post(f"/api/releases/list/{looked['token']}/apply").json()
+    child = next(one for one in app.client.get(path).json()["children"] if one["number"] == 5)
+    assert [one["readers"] for one in child["said"] if one["name_form"] == "first"].count("community") == 1
+    app.client.post(f"/api/actions/{done['action']}/undo")
+    assert app.client.get(path).json() == before
+    gone = app.client.post(f"/api/releases/list/{looked['token']}/apply")
+    assert (gone.status_code, gone.json()["code"]) == (422, "bad-request")
+    assert app.client.delete(f"/api/releases/list/{looked['token']}").status_code == 204
+
+
 # --- who may sign in ------------------------------------------------------------------------------------------
 
 
