@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from portfolio.straighten.evidence import LEAST_SUPPORT, Candidate, Sheets, is_elsewhere
-from portfolio.straighten.freeform import CLUTTERED, Blob, agreement, filled, find_blob, table_outside
+from portfolio.straighten.freeform import CLUTTERED, Blob, agreement, filled, find_blob, table_outside, trimmed
 from portfolio.straighten.plane import Float, Plane
 from portfolio.straighten.pose import Array, Pose
 from portfolio.straighten.rectangles import find_rectangles
@@ -46,7 +46,10 @@ _CONTAINED: Final = 0.9
 _MUCH_LARGER: Final = 1.5
 NEARLY_TABLE: Final = "the work is nearly the color of the table"
 OTHERS: Final = "other things lie on the table"
+THIN: Final = "something thin touches the work or is part of it"
 UNCLEAR: Final = "where the work ends is not clear"
+MAY_BE_TRIMMED: Final = frozenset({OTHERS, THIN, UNCLEAR})
+"""Doubts of a free shape whose proposal is better for being trimmed to its own colors; it stays a question."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,7 +78,10 @@ def find_outline(pixels: Pixels, plane: Plane, pose: Pose, *, unlike: Float, shr
     if walled is not None:
         candidates = sheets.judged_again(candidates, start=_clockwise(walled.blob.box), blobs=[*blobs, walled.blob])
         sheet = _judged(candidates)
-    return _surer(plane, sheet, _free(plane, unlike, clear=clear, walled=walled))
+    found = _surer(plane, sheet, _free(plane, unlike, clear=clear, walled=walled))
+    if found is None or found.why not in MAY_BE_TRIMMED or found.shape != "free":
+        return found
+    return replace(found, outline_mm=plane.to_mm(trimmed(plane, plane.to_px(found.outline_mm))))
 
 
 def _surer(plane: Plane, sheet: Found | None, free: Found | None) -> Found | None:
@@ -156,5 +162,5 @@ def _doubt_of_free(plane: Plane, unlike: Float, blob: Blob) -> str:
     if blob.others > MAX_OTHERS:
         return OTHERS
     if blob.taken_off > MAX_TAKEN_OFF:
-        return "something thin touches the work or is part of it"
+        return THIN
     return "" if table_outside(plane, unlike, blob.contour) >= SURE_OUTSIDE else UNCLEAR
