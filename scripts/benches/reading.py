@@ -200,7 +200,9 @@ def _several_lines(seen: list[SeenSeveral]) -> Iterable[Line]:
     yield "several works: given to a wrong number or badly cut", f"{wrong}/{works}", "0", wrong == 0
     found = (right + asked) / works
     yield "several works: found, to the right number", f"{right + asked}/{works} {found:.1%}", ">= 95 %", found >= 0.95
-    yield "several works: of those without asking", f"{right}/{works} {right / works:.1%}", "", None
+    read = sum(one.read for one in seen)
+    yield "several works: found, where the card could be read", f"{right + asked}/{read} {(right + asked) / read:.1%}", "", None
+    yield "several works: found without asking", f"{right}/{works} {right / works:.1%}", "", None
 
 
 def _share(what: str, hits: list[bool], bar: float | None) -> Line:

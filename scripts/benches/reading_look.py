@@ -71,10 +71,13 @@ class SeenRead:
 
 @dataclass(frozen=True, slots=True)
 class SeenSeveral:
-    """A photo of several works: how many lie there, were given to the right number, to a wrong one, were asked."""
+    """A photo of several works: how many lie there, had a card that was read, were given to the right number, to a
+    wrong one, were asked.
+    """
 
     seed: int
     works: int
+    read: int
     right: int
     wrong: int
     asked_right: int
@@ -150,7 +153,8 @@ def look_at_several(name: str, seed: int) -> SeenSeveral:
             wrong += 1  # given away badly cut, or (however cut) to a number whose work it is not
         elif own is not None and overlaps[own] >= 0.9:
             asked_right += 1
-    return SeenSeveral(seed, len(shot.works), right, wrong, asked_right)
+    read = len(owner.keys() & {one.card.value for one in found})
+    return SeenSeveral(seed, len(shot.works), read, right, wrong, asked_right)
 
 
 def _tags_inside(card: CardTruth) -> int:
