@@ -4,7 +4,8 @@ A card is *sure* only when both its tags are seen, carry matching ids and fit on
 Tags that contradict each other, or two cards that contradict each other, are *conflict*. Nothing is ever guessed:
 an id that means nothing is as if it were not there.
 
-The search goes from coarse to fine and stops at the first picture that holds only whole cards.
+The search goes from coarse to fine and stops at the first picture that holds only whole cards. When a card may still be
+missing and the photo was clearly shaken, the shake is undone and only whole cards are taken from what comes out.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ from portfolio.cards.geometry import (
     tag_corners,
 )
 from portfolio.model.cards import CardKind, CardSeen, CardStatus, Control
+from portfolio.reading.shake import shakes_of, steadied
 from portfolio.reading.tags import Tag, find_tags, find_tags_again, joined
 
 MAX_MISFIT: Final = 0.08
@@ -35,6 +37,8 @@ COARSE_PX: Final = 960
 """Long side of the first, cheapest look: a quarter of a 12-megapixel photo."""
 FINE_PX: Final = 1900
 """Long side of the second look, and of the second reader's."""
+STEADY_PX: Final = 1650
+"""Long side of the picture in which a shake is undone: at most twice this, so that it stays within 200 MB."""
 LEAST_SIDE_PX: Final = 24
 """Smaller pictures hold no card, and the second reader crashes on a picture of one pixel."""
 FULL_LOOK_SHRINK: Final = 4
@@ -51,7 +55,7 @@ class Grayscale(Protocol):
         """H × W brightness, shrunk."""
 
 
-def find_cards(picture: Grayscale) -> tuple[CardSeen, ...]:
+def find_cards(picture: Grayscale, *, undo_shake: bool = True) -> tuple[CardSeen, ...]:
     """All cards in an upright photo, left to right. Corners are pixels of the full photo."""
     coarse = picture.gray(picture.shrink_for(COARSE_PX))
     if min(coarse.shape) < LEAST_SIDE_PX:
@@ -61,6 +65,8 @@ def find_cards(picture: Grayscale) -> tuple[CardSeen, ...]:
         tags = joined(tags, found)
         if tags and _are_whole_cards(tags):
             break
+    if undo_shake and _may_miss_cards(tags):
+        tags += _whole_cards_when_steadied(picture, known=tags)
     return judge(tags)
 
 
@@ -87,6 +93,35 @@ def _looks(picture: Grayscale) -> Iterator[tuple[Tag, ...]]:
 
 def _are_whole_cards(tags: tuple[Tag, ...]) -> bool:
     return len(tags) % 2 == 0 and all(card.status is CardStatus.SURE for card in _pairs(tags))
+
+
+def _may_miss_cards(tags: tuple[Tag, ...]) -> bool:
+    """Nothing or half a card is seen; or several numbers, so that one work's card may be missing among the others'."""
+    numbers = sum(card.kind is CardKind.NUMBER for card in _pairs(tags))
+    return not tags or numbers > 1 or not _are_whole_cards(tags)
+
+
+def _whole_cards_when_steadied(picture: Grayscale, *, known: tuple[Tag, ...]) -> tuple[Tag, ...]:
+    """What the first of the likely shakes, undone, adds to the known tags; nothing for a photo that is not shaken."""
+    shrink = picture.shrink_for(STEADY_PX)
+    gray = picture.gray(shrink)
+    for shake in shakes_of(gray):
+        steady = steadied(gray, shake)
+        seen = joined(find_tags(steady, factor=shrink), find_tags_again(steady, factor=shrink))
+        if added := _completing(known, seen):
+            return added
+    return ()
+
+
+def _completing(known: tuple[Tag, ...], seen: tuple[Tag, ...]) -> tuple[Tag, ...]:
+    """Those of the seen tags that make a card whole which was not. A card already whole is never seen twice by this:
+    undoing the wrong shake leaves copies beside things.
+    """
+    before = {(card.kind, card.value) for card in _pairs(known) if card.status is CardStatus.SURE}
+    both = joined(known, seen)
+    now = [card for card in _pairs(both) if card.status is CardStatus.SURE and (card.kind, card.value) not in before]
+    corners = {tag_px for card in now for tag_px in (card.left_px, card.right_px)}
+    return tuple(tag for tag in both[len(known) :] if tag.corners_px in corners)
 
 
 def judge(tags: tuple[Tag, ...]) -> tuple[CardSeen, ...]:

@@ -42,5 +42,5 @@ def frame_of(data: bytes, *, width_px: int) -> Frame | None:
 
 
 def read_frame(frame: Frame) -> tuple[CardSeen, ...]:
-    """All cards in the frame, left to right; corners are its pixels."""
-    return find_cards(frame)
+    """All cards in the frame, left to right; corners are its pixels. The next frame comes before a shake is undone."""
+    return find_cards(frame, undo_shake=False)
