@@ -40,6 +40,9 @@ LEAST_ORDER: Final = 3
 USUAL: Final = 0.6
 """More than this share of the clear pairs make a side the usual one."""
 
+NEARLY_ALL: Final = 0.8
+"""The share of cards that must have something near at a side, for it to be the usual one where pairs do not tell."""
+
 
 def area_mm2(outline_mm: Array) -> float:
     """What an outline (N × 2, mm) encloses."""
@@ -93,7 +96,10 @@ def _unlikely_mm(cards_mm: Sequence[Array | None], things: Sequence[Array], away
 
 
 def usual_side(cards_mm: Sequence[Array | None], things: Sequence[Array], away: Array) -> int | None:
-    """The side of the card at which most works lie, by the pairs that are each other's nearest."""
+    """The side of the card at which most works lie: the one side at which every card has something near, or that of
+    the pairs that are each other's nearest, or the side at which nearly every card has something.
+    """
+    near = _near_by_side(cards_mm, things, away)
     sides: Counter[int] = Counter()
     for row, card_mm in enumerate(cards_mm):
         if card_mm is None or not len(things) or not np.isfinite(away[row]).any():
@@ -102,7 +108,26 @@ def usual_side(cards_mm: Sequence[Array | None], things: Sequence[Array], away: 
         if away[row, column] <= SURE_MM and int(np.argmin(away[:, column])) == row:
             sides[side_of(card_mm, things[column])] += 1
     side, count = sides.most_common(1)[0] if sides else (0, 0)
-    return side if count >= 2 and count > USUAL * sides.total() else None
+    of_pairs = side if count >= 2 and count > USUAL * sides.total() else None
+    choices = (_first_side(near, len(cards_mm)), of_pairs, _first_side(near, NEARLY_ALL * len(cards_mm)))
+    return next((one for one in choices if one is not None), None)
+
+
+def _near_by_side(cards_mm: Sequence[Array | None], things: Sequence[Array], away: Array) -> Counter[int]:
+    """Side → how many cards have something near there. In a row of works each card lies between two of them, but at
+    the row's end only one side of a card has a work. Too few cards tell nothing.
+    """
+    near = Counter[int]()
+    for row, card_mm in enumerate(cards_mm):
+        if card_mm is not None and len(cards_mm) >= LEAST_ORDER:
+            near.update({side_of(card_mm, one) for one, mm in zip(things, away[row], strict=True) if mm <= SURE_MM})
+    return near
+
+
+def _first_side(near: Counter[int], least: float) -> int | None:
+    """The side of most cards, when it is that of at least so many and of more than any other."""
+    (side, count), (_, next_count) = [*near.most_common(2), (0, 0), (0, 0)][:2]
+    return side if count >= max(1.0, least) and next_count < count else None
 
 
 def may_be_scrap(card_mm: Array, thing: Array, usual: int | None) -> bool:

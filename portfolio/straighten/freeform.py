@@ -61,8 +61,10 @@ class Blob:
         return np.asarray(cv2.boxPoints(cv2.minAreaRect(self.contour.astype(np.float32))), np.float64)
 
 
-def find_blob(plane: Plane, unlike: Float, *, threshold: float = UNLIKE) -> Blob | None:
-    """The largest thing that does not look like table, or ``None``. Thin things that touch it are taken off."""
+def find_blob(plane: Plane, unlike: Float, *, threshold: float = UNLIKE, scraps: bool = False) -> Blob | None:
+    """The largest thing that does not look like table, or ``None``. Thin things that touch it are taken off, and with
+    ``scraps`` about (or when these are seen) what may be one of them.
+    """
     scale = plane.px_per_mm
     seen = ((unlike > threshold) & plane.usable).astype(np.uint8)
     seen = np.asarray(cv2.morphologyEx(seen, cv2.MORPH_OPEN, disc(_OPEN_MM * scale)), np.uint8)
@@ -72,7 +74,7 @@ def find_blob(plane: Plane, unlike: Float, *, threshold: float = UNLIKE) -> Blob
         return None
     others = float((seen & (whole == 0)).sum()) / float(whole.sum())
     mask = _without(whole, _THIN_MM * scale)
-    if others > CLUTTERED:
+    if scraps or others > CLUTTERED:
         mask = _without(mask, _PIECE_SHARE * float(mask.sum()) ** 0.5)
     return blob_of(plane, mask > 0, others=others, taken_off=1 - float(mask.sum()) / float(whole.sum()))
 

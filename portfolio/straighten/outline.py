@@ -64,9 +64,11 @@ class Found:
     """Of a sheet: lengths of the first and the second side, better than the outline's own."""
 
 
-def find_outline(pixels: Pixels, plane: Plane, pose: Pose, *, unlike: Float, shrink: int) -> Found | None:
-    """The work's outline, or ``None`` when there is nothing on the table."""
-    clear = find_blob(plane, unlike)
+def find_outline(
+    pixels: Pixels, plane: Plane, pose: Pose, *, unlike: Float, shrink: int, scraps: bool = False
+) -> Found | None:
+    """The work's outline, or ``None`` when there is nothing on the table. ``scraps``: more lies about than is seen."""
+    clear = find_blob(plane, unlike, scraps=scraps)
     blobs = [] if clear is None or clear.mask.mean() >= _TOO_MUCH else [clear]
     starts = [rectangle.corners for rectangle in find_rectangles(plane, unlike)]
     sheets = Sheets(pixels, plane, pose, unlike, shrink)

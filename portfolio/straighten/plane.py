@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from portfolio.cards.geometry import CARD, TAG_CENTERS_APART_MM, TAGS, Side, card_corners
+from portfolio.cards.geometry import CARD, TAG_CENTERS_APART_MM, TAG_MM, TAGS, Side, card_corners
 from portfolio.model.cards import CardSeen
 from portfolio.straighten.pose import Array, Pose, carried
 
@@ -97,19 +97,27 @@ def _density(pose: Pose, at_mm: Array) -> float:
 
 
 def cards_on_table(cards: tuple[CardSeen, ...], pose: Pose) -> list[Array]:
-    """Corners (4 × 2, mm) of every card in view: the one measured with, and all others by their two tags."""
-    places = [np.array(card_corners())]
+    """Corners (4 × 2, mm) of every card in view: the one measured with, and all others by their tags."""
+    found = (card_on_table(card, pose) for card in cards)
+    return [np.array(card_corners()), *(corners for corners in found if corners is not None)]
+
+
+def card_on_table(card: CardSeen, pose: Pose) -> Array | None:
+    """Corners (4 × 2, mm) of a card by its two tags, or roughly by one; ``None`` when no tag was read."""
+    tags = {Side.LEFT: card.left_px, Side.RIGHT: card.right_px}
     back = np.linalg.inv(pose.to_px)
-    left = TAGS[Side.LEFT]
-    for card in cards:
-        if card.left_px is None or card.right_px is None:
-            continue
-        flat = carried(np.array([*card.left_px, *card.right_px], np.float64), back)
-        along = (flat[4:].mean(axis=0) - flat[:4].mean(axis=0)) / TAG_CENTERS_APART_MM
-        axes = np.array([along, [-along[1], along[0]]])
-        start = flat[:4].mean(axis=0) - np.array(left.center) @ axes
-        places.append(start + np.array(card_corners()) @ axes)
-    return places
+    flat = {side: carried(np.array(px, np.float64), back) for side, px in tags.items() if px is not None}
+    if not flat:
+        return None
+    if len(flat) == len(tags):
+        along = (flat[Side.RIGHT].mean(axis=0) - flat[Side.LEFT].mean(axis=0)) / TAG_CENTERS_APART_MM
+    else:
+        (corners,) = flat.values()
+        along = (corners[1] - corners[0] + corners[2] - corners[3]) / (2 * TAG_MM)
+    side, corners = next(iter(flat.items()))
+    axes = np.array([along, [-along[1], along[0]]])
+    start = corners.mean(axis=0) - np.array(TAGS[side].center) @ axes
+    return np.asarray(start + np.array(card_corners()) @ axes, np.float64)
 
 
 def shrunk(shrink: int) -> Array:

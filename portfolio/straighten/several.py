@@ -28,12 +28,12 @@ from portfolio.straighten.belonging import (
     usual_side,
     walked,
 )
-from portfolio.straighten.freeform import disc
+from portfolio.straighten.freeform import agreement, disc
 from portfolio.straighten.ladder import LEAST_PX
 from portfolio.straighten.order import Measured, crop_of, cut_and_corrected, look_closer, measure_by, screen_pixels
 from portfolio.straighten.outline import NEARLY_TABLE, OTHERS, UNCLEAR, Found, find_outline
-from portfolio.straighten.plane import Float, Mask, Plane, cards_on_table
-from portfolio.straighten.pose import Array, Pose, card_for_pose, carried
+from portfolio.straighten.plane import Float, Mask, Plane, card_on_table
+from portfolio.straighten.pose import Array, card_for_pose, carried
 from portfolio.straighten.source import Pixels, Source
 from portfolio.straighten.tabletop import UNLIKE
 
@@ -50,6 +50,8 @@ FAINT_ROUNDS: Final = 3
 """Each faint work that is found may free a work for another card, whose own is then looked for."""
 MOSTLY_LOST: Final = 0.6
 """Less than this share of what was seen on the whole table: the thing itself is proposed, to be asked about."""
+SAME_THING: Final = 0.8
+"""A close look that gives another outline than the look at the whole table is asked about."""
 MUCH_LARGER: Final = 1.3
 MOSTLY_INSIDE: Final = 0.9
 """A sheet so much larger than what is seen, with so much of that in it, is the paper that it is drawn on."""
@@ -72,7 +74,7 @@ def straighten_each(source: Source, cards: tuple[CardSeen, ...], *, solid: bool 
     table = measure_by(source, screen, first, cards) if first is not None else None
     if table is None:
         return tuple(WorkOfCard(card, Straightened(()), card.why or NO_WORK) for card in mine)
-    cards_mm = [_card_mm(card, table.pose) for card in mine]
+    cards_mm = [card_on_table(card, table.pose) for card in mine]
     things = _things(table.plane, table.unlike)
     even = len(things) == len(mine)
     things, owners = _with_faint(source, screen, table, cards_mm, things)
@@ -176,13 +178,6 @@ def _room_beside(card_mm: Array, side: int | None) -> Array:
     return np.array([near - wide, near + wide, far + wide, far - wide])
 
 
-def _card_mm(card: CardSeen, pose: Pose) -> Array | None:
-    """Corners of a whole card on the table; ``None`` when half of it was not read."""
-    if card.left_px is None or card.right_px is None:
-        return None
-    return cards_on_table((card,), pose)[-1]
-
-
 # --- one work ---------------------------------------------------------------------------------------------------------
 
 
@@ -208,7 +203,7 @@ def _work_of(
     near = disc(2 * _CELL_MM * own.plane.px_per_mm)
     shrink = source.shrink_for(LEAST_PX)
     plane, unlike = _cell(screen, own, outlines, owner.thing, brush=near, shrink=shrink, hull=True)
-    found = find_outline(screen, plane, own.pose, unlike=unlike, shrink=shrink)
+    found = find_outline(screen, plane, own.pose, unlike=unlike, shrink=shrink, scraps=scraps)
     if found is None or not found.sure:
         found = _as_drawing(screen, own, outlines, owner.thing, found, shrink=shrink)
     if not found.sure and area_mm2(found.outline_mm) < MOSTLY_LOST * area_mm2(outlines[owner.thing]):
@@ -216,6 +211,8 @@ def _work_of(
     found = _without_thin_parts(found, plane, outlines[owner.thing])
     if scraps and found.sure and found.shape == "free":
         found = replace(found, sure=False, why=OTHERS)
+    if found.sure and _alike(own.plane, found.outline_mm, outlines[owner.thing]) < SAME_THING:
+        found = replace(found, sure=False, why=UNCLEAR)
     why = "" if card.alone is CardStatus.SURE else card.why
     why = why or _why_other(found, outlines, owner)
     crop = crop_of(found, own.pose, solid=solid)
@@ -236,6 +233,12 @@ def _as_drawing(
         return drawing
     inside = _inside_share(drawing.outline_mm, wide.outline_mm)
     return replace(wide, sure=False, why=wide.why or NEARLY_TABLE) if inside >= MOSTLY_INSIDE else drawing
+
+
+def _alike(plane: Plane, one: Array, other: Array) -> float:
+    """Intersection over union of two outlines (mm)."""
+    masks = [_filled(plane, [_spot(plane, outline)]) > 0 for outline in (one, other)]
+    return agreement(masks[0], masks[1])
 
 
 def _inside_share(inner: Array, outer: Array) -> float:

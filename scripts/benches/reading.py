@@ -201,7 +201,8 @@ def _several_lines(seen: list[SeenSeveral]) -> Iterable[Line]:
     found = (right + asked) / works
     yield "several works: found, to the right number", f"{right + asked}/{works} {found:.1%}", ">= 95 %", found >= 0.95
     read = sum(one.read for one in seen)
-    yield "several works: found, where the card could be read", f"{right + asked}/{read} {(right + asked) / read:.1%}", "", None
+    of_read = f"{right + asked}/{read} {(right + asked) / read:.1%}"
+    yield "several works: found, where the card could be read", of_read, "", None
     yield "several works: found without asking", f"{right}/{works} {right / works:.1%}", "", None
 
 

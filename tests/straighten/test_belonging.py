@@ -105,3 +105,11 @@ def test_what_may_be_a_scrap():
     assert may_be_scrap(card(0, 0), box(0, 100, 80, 80), None)
     assert not may_be_scrap(card(0, 0), box(0, 130, 150, 150), None)
     assert may_be_scrap(card(0, 0), box(0, 130, 150, 150), usual=3)
+
+
+def test_in_a_row_the_side_with_a_work_for_every_card_is_the_usual_one():
+    """Works left of their cards in one row: each card but the last lies between two works, a little nearer the next."""
+    things = [box(x, 0, 150, 150) for x in (0.0, 340.0, 680.0, 1020.0)]
+    cards = [card(x + 172, 0) for x in (0.0, 340.0, 680.0)] + [card(1020.0 + 172, 0)]
+    assert usual_side(cards, things, apart_mm_of(cards, things)) == 2
+    assert [one.thing for one in owners_of(cards, things)] == [0, 1, 2, 3]
