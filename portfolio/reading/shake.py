@@ -7,7 +7,7 @@ a Wiener filter divides by the sinc where there is signal and leaves the rest (G
 Processing*, chapter 5.8).
 
 Both work on the code values of the file, not in linear light: there the noise is about as strong in the white of a card
-as in its black (measured 2026 on photos of the simulator, which smears in linear light: 1.5 times as many tags).
+as in its black (measured 2026 on two simulated photos, smeared in linear light: 1.5 times as many tags).
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ LONGEST_PX: Final = 30.0
 CLEAR: Final = 2.0
 """Depth times likeness from which a photo counts as shaken (see :func:`shakes_of`). It only saves time: what is read
 from a photo that was not shaken is held to the same rules. Measured 2026 with ``LEAST_LIKENESS`` on simulated photos:
-13 of 186 still ones reach both, and nearly all in which undoing the shake brings a card."""
+13 of 186 still ones reach both. Lower limits were only tried for their cost, not for the cards they would bring."""
 LEAST_LIKENESS: Final = 0.3
 MOST_GUESSES: Final = 2
 """Lines worth trying: the true one is the first in 64 of those 85 photos and one of the first two in 68."""

@@ -117,7 +117,7 @@ def test_a_card_in_a_shaken_photo_is_read_only_because_the_shake_is_undone():
     (true,) = shot.cards
     assert (card.kind, card.value, card.status) == (CardKind.NUMBER, true.value, CardStatus.SURE)
     for seen, corners in ((card.left_px, true.left_px), (card.right_px, true.right_px)):
-        assert np.abs(np.array(seen) - np.array(corners)).max() < 8  # a sharp photo's are within 6, read at a quarter
+        assert np.abs(np.array(seen) - np.array(corners)).max() < 8  # a sharp photo's, read at a quarter: 95 of 100 within 6.3
 
 
 def test_half_a_card_from_an_undone_shake_does_not_count():
