@@ -93,7 +93,7 @@ def test_undoing_a_known_shake_brings_the_picture_back_to_its_place(length_px, a
     inside = np.s_[60:-60, 60:-60]
     error = [np.sqrt(np.mean((one[inside] - picture[inside]) ** 2)) for one in (shaken.astype(float), undone)]
     assert undone.shape == shaken.shape
-    assert error[1] < 0.6 * error[0]
+    assert error[1] < 0.65 * error[0]  # measured: 0.52 and 0.58
     shift, _ = cv2.phaseCorrelate(picture[inside].astype(np.float64), undone[inside].astype(np.float64))
     assert np.hypot(*shift) < 0.25
     assert np.array_equal(shaken, kept)
@@ -117,7 +117,7 @@ def test_a_card_in_a_shaken_photo_is_read_only_because_the_shake_is_undone():
     (true,) = shot.cards
     assert (card.kind, card.value, card.status) == (CardKind.NUMBER, true.value, CardStatus.SURE)
     for seen, corners in ((card.left_px, true.left_px), (card.right_px, true.right_px)):
-        assert np.abs(np.array(seen) - np.array(corners)).max() < 8  # a sharp photo's, read at a quarter: 95 of 100 within 6.3
+        assert np.abs(np.array(seen) - np.array(corners)).max() < 8  # sharp photos': 95 of 100 within 6.3
 
 
 def test_half_a_card_from_an_undone_shake_does_not_count():
