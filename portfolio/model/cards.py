@@ -70,6 +70,8 @@ class CardSeen:
     """One short clause for the evidence sentence, e.g. "only the left half of the card can be seen"."""
     by_itself: CardStatus | None = None
     """What it would be if only other cards did not contradict it; ``None`` when ``status`` says it already."""
+    shaken: bool = False
+    """Whether it could be read only after the shake of the hand was undone: edges in such a photo are not sharp."""
 
     @property
     def alone(self) -> CardStatus:

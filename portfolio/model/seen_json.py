@@ -50,6 +50,7 @@ def cards_of(found: dict[str, Any] | None) -> tuple[CardSeen, ...]:
             _polygon(card.get("right_px")),
             card.get("why", ""),
             CardStatus(card["by_itself"]) if card.get("by_itself") else None,
+            shaken=card.get("shaken", False),
         )
         for card in (found or {}).get("cards", ())
     )
@@ -81,6 +82,7 @@ def _card(card: CardSeen) -> dict[str, Any]:
         "right_px": card.right_px,
         "why": card.why,
         "by_itself": card.by_itself.value if card.by_itself else None,
+        "shaken": card.shaken,
     }
 
 

@@ -65,9 +65,13 @@ def find_cards(picture: Grayscale, *, undo_shake: bool = True) -> tuple[CardSeen
         tags = joined(tags, found)
         if tags and _are_whole_cards(tags):
             break
-    if undo_shake and _may_miss_cards(tags):
-        tags += _whole_cards_when_steadied(picture, known=tags)
-    return judge(tags)
+    if not undo_shake or not _may_miss_cards(tags):
+        return judge(tags)
+    added = _whole_cards_when_steadied(picture, known=tags)
+    corners = {tag.corners_px for tag in added}
+    return tuple(
+        replace(card, shaken=True) if corners & {card.left_px, card.right_px} else card for card in judge(tags + added)
+    )
 
 
 def _looks(picture: Grayscale) -> Iterator[tuple[Tag, ...]]:

@@ -19,7 +19,7 @@ from portfolio.straighten.ladder import LEAST_PX, ladder
 from portfolio.straighten.lightfield import OF_PHONES, TONED, LightField, see_table
 from portfolio.straighten.localtone import HALO, STRONGER, halo_of, surroundings, weakened
 from portfolio.straighten.nocard import propose_edge
-from portfolio.straighten.outline import Found, find_outline
+from portfolio.straighten.outline import SHAKEN, Found, find_outline
 from portfolio.straighten.plane import Float, Plane, cards_on_table, see_plane
 from portfolio.straighten.pose import Array, Pose, card_for_pose, carried, find_pose
 from portfolio.straighten.sizes import sheet_name
@@ -69,6 +69,8 @@ def straighten(source: Source, cards: tuple[CardSeen, ...] = (), *, solid: bool 
         return Straightened(ladder(true_color(screen, measured)), color=measured.color, recipe=RECIPE)
     if len([card for card in cards if card.kind is CardKind.NUMBER and card.status is CardStatus.CONFLICT]) > 1:
         found = replace(found, sure=False, why="more than one number card can be seen")
+    if any(card.shaken for card in cards):
+        found = replace(found, sure=False, why=SHAKEN)
     crop = crop_of(found, measured.pose, solid=solid)
     if not crop.sure:
         size = _size_of(found.outline_mm, measured.pose, shape=crop.shape, exact_mm=found.size_mm)

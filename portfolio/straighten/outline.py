@@ -47,6 +47,7 @@ _MUCH_LARGER: Final = 1.5
 NEARLY_TABLE: Final = "the work is nearly the color of the table"
 OTHERS: Final = "other things lie on the table"
 THIN: Final = "something thin touches the work or is part of it"
+SHAKEN: Final = "the photo was shaken, so that edges are not sharp"
 UNCLEAR: Final = "where the work ends is not clear"
 MAY_BE_TRIMMED: Final = frozenset({OTHERS, THIN, UNCLEAR})
 """Doubts of a free shape whose proposal is better for being trimmed to its own colors; it stays a question."""

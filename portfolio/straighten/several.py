@@ -31,7 +31,7 @@ from portfolio.straighten.belonging import (
 from portfolio.straighten.freeform import agreement, disc
 from portfolio.straighten.ladder import LEAST_PX
 from portfolio.straighten.order import Measured, crop_of, cut_and_corrected, look_closer, measure_by, screen_pixels
-from portfolio.straighten.outline import NEARLY_TABLE, OTHERS, UNCLEAR, Found, find_outline
+from portfolio.straighten.outline import NEARLY_TABLE, OTHERS, SHAKEN, UNCLEAR, Found, find_outline
 from portfolio.straighten.plane import Float, Mask, Plane, card_on_table
 from portfolio.straighten.pose import Array, card_for_pose, carried
 from portfolio.straighten.source import Pixels, Source
@@ -213,6 +213,8 @@ def _work_of(
         found = replace(found, sure=False, why=OTHERS)
     if found.sure and _alike(own.plane, found.outline_mm, outlines[owner.thing]) < SAME_THING:
         found = replace(found, sure=False, why=UNCLEAR)
+    if card.shaken:
+        found = replace(found, sure=False, why=SHAKEN)
     why = "" if card.alone is CardStatus.SURE else card.why
     why = why or _why_other(found, outlines, owner)
     crop = crop_of(found, own.pose, solid=solid)

@@ -115,6 +115,7 @@ def test_a_card_in_a_shaken_photo_is_read_only_because_the_shake_is_undone():
     assert find_cards(photo, undo_shake=False) == ()
     (card,) = find_cards(photo)
     (true,) = shot.cards
+    assert card.shaken
     assert (card.kind, card.value, card.status) == (CardKind.NUMBER, true.value, CardStatus.SURE)
     for seen, corners in ((card.left_px, true.left_px), (card.right_px, true.right_px)):
         assert np.abs(np.array(seen) - np.array(corners)).max() < 8  # sharp photos': 95 of 100 within 6.3

@@ -219,6 +219,17 @@ def test_two_numbers_never_crop_without_asking():
     assert "number card" in made.crop.why
 
 
+def test_a_shaken_photo_is_never_cropped_without_asking():
+    """Its card could be read only after the shake was undone: the edge is proposed, and the reason tells what to do."""
+    shot = careful(31)
+    picture = open_photo(shot.jpeg, file="photo")
+    cards = tuple(replace(card, shaken=True) for card in read_picture(picture).cards)
+    crop = straighten(picture, cards).crop
+    assert not crop.sure
+    assert "shaken" in crop.why
+    assert iou(crop.outline_px, shot.works[0].outline_px, shot) > 0.97
+
+
 def test_paper_of_no_usual_size_is_still_a_sheet():
     """7 × 9 in is on no list: squared up like any sheet, not kept with the table round it, and named by nothing."""
     picture = np.full((229 * 4, 178 * 4, 3), (214, 190, 140), np.uint8)
