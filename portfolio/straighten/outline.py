@@ -52,6 +52,9 @@ UNCLEAR: Final = "where the work ends is not clear"
 MAY_BE_TRIMMED: Final = frozenset({OTHERS, THIN, UNCLEAR})
 """Doubts of a free shape whose proposal is better for being trimmed to its own colors; it stays a question."""
 
+CLEARLY_UNLIKE: Final = 10.0
+"""Work less unlike the table than this (in spreads) would lose of itself when it is trimmed."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Found:
@@ -84,7 +87,10 @@ def find_outline(
     found = _surer(plane, sheet, _free(plane, unlike, clear=clear, walled=walled))
     if found is None or found.why not in MAY_BE_TRIMMED or found.shape != "free":
         return found
-    return replace(found, outline_mm=plane.to_mm(trimmed(plane, plane.to_px(found.outline_mm))))
+    contour = plane.to_px(found.outline_mm)
+    if float(np.median(unlike[filled(plane.valid.shape, contour)])) < CLEARLY_UNLIKE:
+        return found
+    return replace(found, outline_mm=plane.to_mm(trimmed(plane, contour)))
 
 
 def _surer(plane: Plane, sheet: Found | None, free: Found | None) -> Found | None:

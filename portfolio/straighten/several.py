@@ -50,11 +50,15 @@ FAINT_ROUNDS: Final = 3
 """Each faint work that is found may free a work for another card, whose own is then looked for."""
 MOSTLY_LOST: Final = 0.6
 """Less than this share of what was seen on the whole table: the thing itself is proposed, to be asked about."""
-SAME_THING: Final = 0.8
-"""A close look that gives another outline than the look at the whole table is asked about."""
+SAME_THING: Final = {"sheet": 0.8, "free": 0.95}
+"""Intersection over union with what is seen on the whole table, below which a close look is asked about. A sheet bears
+itself out by its sides; a free shape has nothing else.
+"""
+LARGER: Final = 1.03
 MUCH_LARGER: Final = 1.3
 MOSTLY_INSIDE: Final = 0.9
-"""A sheet so much larger than what is seen, with so much of that in it, is the paper that it is drawn on."""
+"""A sheet larger than what is seen, with so much of that in it, is the paper that it is drawn on, or lies beyond a line
+across it; a scrap is left for something much larger."""
 
 NO_WORK: Final = "no work can be seen beside this card"
 UNCLEAR_WHOSE: Final = "it is not clear which work belongs to this card"
@@ -211,7 +215,7 @@ def _work_of(
     found = _without_thin_parts(found, plane, outlines[owner.thing])
     if scraps and found.sure and found.shape == "free":
         found = replace(found, sure=False, why=OTHERS)
-    if found.sure and _alike(own.plane, found.outline_mm, outlines[owner.thing]) < SAME_THING:
+    if found.sure and _alike(own.plane, found.outline_mm, outlines[owner.thing]) < SAME_THING[found.shape]:
         found = replace(found, sure=False, why=UNCLEAR)
     if card.shaken:
         found = replace(found, sure=False, why=SHAKEN)
@@ -224,14 +228,14 @@ def _work_of(
 def _as_drawing(
     screen: Pixels, own: Measured, outlines: list[Array], thing: int, found: Found | None, *, shrink: int
 ) -> Found:
-    """What is seen may be only the drawing on paper nearly the color of the table: a sheet much larger than it, all
-    round it, is proposed instead; and where nothing at all was found, the thing itself. None of these is sure.
+    """What is seen may be only the drawing on paper nearly the color of the table: a sheet larger than it, all round
+    it, is proposed instead; and where nothing at all was found, the thing itself. None of these is sure.
     """
     drawing = found or Found(outlines[thing], "free", sure=False, why=UNCLEAR)
     grown = np.ones((2 * round(_REACH_MM / 2 * own.plane.px_per_mm) + 1,) * 2, np.uint8)
     cell, unlike = _cell(screen, own, outlines, thing, brush=grown, shrink=shrink)
     wide = find_outline(screen, cell, own.pose, unlike=unlike, shrink=shrink)
-    if wide is None or wide.shape != "sheet" or area_mm2(wide.outline_mm) < MUCH_LARGER * area_mm2(drawing.outline_mm):
+    if wide is None or wide.shape != "sheet" or area_mm2(wide.outline_mm) < LARGER * area_mm2(drawing.outline_mm):
         return drawing
     inside = _inside_share(drawing.outline_mm, wide.outline_mm)
     return replace(wide, sure=False, why=wide.why or NEARLY_TABLE) if inside >= MOSTLY_INSIDE else drawing
