@@ -210,16 +210,20 @@ def _answer(
     answer = batch_page(seen, busy=busy, today=desk.today(), problems=problems, extra=extra)
     is_counted = answer.done and seen.batch.state == "done" and answer.back is None
     counted = counted_of(desk.library, batch_id) if is_counted else Counted()
-    return _by_phone(desk, replace(answer, counted=counted), is_open=not busy and seen.batch.state != "done")
+    is_open = not busy and seen.batch.state != "done"
+    return _by_phone(desk, replace(answer, counted=counted), is_open=is_open, coming=seen.on_their_way)
 
 
-def _by_phone(desk: Desk, answer: BatchPage, *, is_open: bool) -> BatchPage:
-    """A batch whose code is open: a phone may still send, and filing what came ends the code, so both are said."""
+def _by_phone(desk: Desk, answer: BatchPage, *, is_open: bool, coming: int) -> BatchPage:
+    """A batch whose code is open: a phone may still send, and filing what came ends the code, so both are said; first
+    of all, how many originals are still ``coming``.
+    """
     ticket = desk.tickets.current(datetime.now(UTC))
     if ticket is None or ticket.batch_id != answer.batch_id or not is_open:
         return answer
     lasts = f"Its code is open for {lasting(ticket)}. Filing the photos now ends it."
-    return replace(answer, by_phone=True, cut_off=False, lead="A phone may still send photos.", lead_words=lasts)
+    lead = answer.lead if coming else "A phone may still send photos."
+    return replace(answer, by_phone=True, cut_off=False, lead=lead, lead_words=lasts)
 
 
 def _batch_page(
