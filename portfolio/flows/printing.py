@@ -32,13 +32,13 @@ def card_pdf(
     """The cards asked for as PDF, numbers first. A class without a card is given the next free one. Refuses an empty
     choice.
     """
+    picks = desk.see_picks(library, today)
     cards = [CardToPrint(CardKind.NUMBER, number) for number in numbers]
-    if classes and desk.see_picks(library, today).classes:
+    if classes and picks.classes:
         mapped = school.map_cards(library, today=today)
         cards += [CardToPrint(CardKind.CLASS, card, label) for card, label in mapped.items()]
     if media:
-        offered = desk.see_picks(library, today).media
-        cards += [CardToPrint(CardKind.MEDIUM, one.card, one.label) for one in offered if one.card]
+        cards += [CardToPrint(CardKind.MEDIUM, one.card, one.label) for one in picks.media if one.card]
     if controls:
         cards += [CardToPrint(CardKind.CONTROL, value) for value in CONTROLS]
     if not cards:
