@@ -210,6 +210,13 @@ def newest_line(session: Session) -> int:
     return session.exec(select(func.max(HistoryLine.id))).one() or 0
 
 
+def works_changed(session: Session, subjects: Collection[str], *, after: int) -> set[int]:
+    """Works of which a row in one of these tables (``subjects``) was changed after this line."""
+    newer = col(HistoryLine.id) > after
+    lines = session.exec(select(HistoryLine).where(newer, col(HistoryLine.subject).in_(list(subjects))))
+    return {work for line in lines for work in _works(line)}
+
+
 def step_of(session: Session, action_id: int, *, who: str) -> int | None:
     """The batch of an action; ``None`` when it was another's action, or of no batch."""
     found = session.get(Action, action_id)

@@ -23,6 +23,7 @@ from sqlmodel import Session as Session  # noqa: PLC0414  flows name the session
 from portfolio.archive import history, migrate, settings, sidecars
 from portfolio.archive.arriving import Arriving
 from portfolio.archive.engines import make_engine
+from portfolio.archive.facets import Facets
 from portfolio.archive.lock import LibraryLock
 from portfolio.archive.originals import Originals
 from portfolio.archive.settings import Settings
@@ -53,6 +54,7 @@ class Library:
         self.derived = folder / "derived"
         self.index = folder / "index"
         self.published = folder / "published"
+        self.facets = Facets()
         self._lock = LibraryLock(folder) if write else None
         self._reader: Engine = make_engine(folder / DATABASE, write=False)
         self._writer: Engine | None = make_engine(folder / DATABASE, write=True) if write else None

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from datetime import UTC, date, datetime
 
+from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
 from portfolio.archive import school, tables
@@ -221,16 +222,17 @@ def enrolments(
     session: Session, *, student_id: int | None = None, class_id: int | None = None, year_id: int | None = None
 ) -> tuple[RollEntry, ...]:
     """Every line of a child, a class or a year, also those that ended; by class, number and first day."""
-    query = select(tables.Enrolment)
+    line = tables.Enrolment
+    found = (col(line.student_id), col(line.class_id), col(line.number), col(line.from_day), col(line.to_day))
+    query = columns(*found).order_by(col(line.class_id), col(line.number), col(line.from_day), col(line.id))
     if student_id is not None:
-        query = query.where(tables.Enrolment.student_id == student_id)
+        query = query.where(col(line.student_id) == student_id)
     if class_id is not None:
-        query = query.where(tables.Enrolment.class_id == class_id)
+        query = query.where(col(line.class_id) == class_id)
     if year_id is not None:
-        of_year = select(tables.ClassGroup.id).where(tables.ClassGroup.year_id == year_id)
-        query = query.where(col(tables.Enrolment.class_id).in_(of_year))
-    rows = session.exec(query).all()
-    return tuple(sorted((_entry(row) for row in rows), key=lambda one: (one.class_id, one.number, one.from_day)))
+        of_year = columns(col(tables.ClassGroup.id)).where(col(tables.ClassGroup.year_id) == year_id)
+        query = query.where(col(line.class_id).in_(of_year))
+    return tuple(RollEntry(*values) for values in session.execute(query))
 
 
 def enrolled_before(session: Session, student_ids: Collection[int], day: date) -> set[int]:

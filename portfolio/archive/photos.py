@@ -383,11 +383,13 @@ def of_size(session: Session, size_bytes: int) -> list[PhotoKept]:
     return [_kept(row) for row in session.exec(asked.order_by(col(tables.Photo.id)))]
 
 
-def coming_by_batch(session: Session) -> Counter[int]:
-    """Batch → photos whose original is still on its way."""
+def coming_by_batch(session: Session, batch_id: int | None = None) -> Counter[int]:
+    """Batch → photos whose original is still on its way, in all batches or in one."""
     asked = select(tables.Photo.batch_id, tables.Photo.sha256).where(
         col(tables.Photo.coming).not_in(("", CAME, RENEWED))
     )
+    if batch_id is not None:
+        asked = asked.where(tables.Photo.batch_id == batch_id)
     return Counter(batch_id for batch_id, _ in set(session.exec(asked)))
 
 

@@ -140,10 +140,10 @@ def give_up(library: Library, key: str) -> None:
     library.arriving.drop(key)
 
 
-def by_batch(library: Library) -> dict[int, int]:
-    """Batch → files that were begun and did not come whole yet, the newest batch first; also those that are not waited
-    for any more, as long as a small picture stands in for them.
+def by_batch(library: Library, batch_id: int | None = None) -> dict[int, int]:
+    """Batch → files that were begun and did not come whole yet, the newest batch first (or only one batch); also those
+    that are not waited for any more, as long as a small picture stands in for them.
     """
-    begun = Counter(batch_of(key) for key in library.arriving.on_their_way())
+    begun = Counter(batch_of(key) for key in library.arriving.on_their_way(batch_id))
     with library.reading() as session:
-        return dict(sorted((begun | photos.coming_by_batch(session)).items(), reverse=True))
+        return dict(sorted((begun | photos.coming_by_batch(session, batch_id)).items(), reverse=True))

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 from portfolio.archive import finding, people
+from portfolio.archive.facets import WORDS
 from portfolio.archive.library import Library, Session
 from portfolio.flows.indexing import Words
 from portfolio.model.finding import Filters, Found, FoundWork, WorkShown
@@ -27,13 +28,13 @@ def find(
     with library.reading() as session:
         if not typed.strip():
             page = finding.matching_ids(session, filters, limit=limit, offset=offset)
-            facets = finding.facets(session, filters)
+            facets = library.facets.of(session, filters)
             return Found(
-                total=sum(count for _, count in facets[finding.WORDS]),
-                works=tuple(FoundWork(work, "") for work in finding.shown(session, page)),
+                total=sum(count for _, count in facets[WORDS]),
+                works=_shown(session, page),
                 facets=facets,
             )
-        allowed = None if filters == Filters() else finding.matching_ids(session, filters)
+        allowed = None if filters == Filters() else finding.ids_of(session, filters)
         result = words.search(typed, allowed_ids=allowed)
         hits = [int(hit.work_id) for hit in result.hits]
         there = finding.still_there(session, hits)  # the index may lag behind by a moment
@@ -41,7 +42,18 @@ def find(
         for key in _by_name(session, typed, filters):
             ranked.setdefault(key, "name")
         showing = result.showing_for[0].shown[0] if result.showing_for else None
-        return _page(session, ranked, limit=limit, offset=offset, showing_for=showing)
+        return Found(
+            total=len(ranked),
+            works=_shown(session, list(ranked)[offset : offset + limit], ranked),
+            facets=library.facets.of(session, ranked),
+            showing_for=showing,
+        )
+
+
+def count_ahead(library: Library) -> None:
+    """Count all works once, so that the first answer is as quick as the next."""
+    with library.reading() as session:
+        library.facets.of(session, Filters())
 
 
 def find_by_color(library: Library, color: str, *, filters: Filters) -> Found:
@@ -50,8 +62,8 @@ def find_by_color(library: Library, color: str, *, filters: Filters) -> Found:
     """
     asked = replace(filters, color=color)
     with library.reading() as session:
-        works = finding.shown(session, finding.matching_ids(session, asked, limit=PAGE))
-        return Found(total=finding.how_many(session, asked), works=tuple(FoundWork(work) for work in works))
+        works = _shown(session, finding.matching_ids(session, asked, limit=PAGE))
+        return Found(total=finding.how_many(session, asked), works=works)
 
 
 def found_as_json(found: FoundWork) -> dict[str, Any]:
@@ -83,11 +95,6 @@ def _by_name(session: Session, typed: str, filters: Filters) -> list[int]:
     return finding.matching_ids(session, filters, students=children) if children else []
 
 
-def _page(session: Session, ranked: Mapping[int, str], *, limit: int, offset: int, showing_for: str | None) -> Found:
-    works = finding.shown(session, list(ranked)[offset : offset + limit])
-    return Found(
-        total=len(ranked),
-        works=tuple(FoundWork(work, ranked[work.work_id]) for work in works),
-        facets=finding.facets(session, list(ranked)),
-        showing_for=showing_for,
-    )
+def _shown(session: Session, page: Sequence[int], tiers: Mapping[int, str] | None = None) -> tuple[FoundWork, ...]:
+    tiers = tiers or {}
+    return tuple(FoundWork(work, tiers.get(work.work_id, "")) for work in finding.shown(session, page))

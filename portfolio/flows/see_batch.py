@@ -81,7 +81,7 @@ def _as_it_stands(library: Library, batch_id: int) -> BatchSeen:
             class_label=_class_label(session, batch.chosen.class_id),
             medium=_medium(session, batch.chosen.medium_id),
             undone_by=desk.taken_back_by(session, batch_id),
-            on_their_way=by_batch(library).get(batch_id, 0),
+            on_their_way=by_batch(library, batch_id).get(batch_id, 0),
         )
 
 

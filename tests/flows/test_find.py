@@ -1,18 +1,22 @@
+import subprocess
+import sys
 from datetime import date
 from pathlib import Path
 
 import pytest
 
-from portfolio.archive import people, tables
+from portfolio.archive import finding, people, tables
 from portfolio.archive.library import Library
 from portfolio.errors import LibraryError
-from portfolio.flows import describe
+from portfolio.flows import describe, settle
 from portfolio.flows.find import find, find_by_color, suggest
 from portfolio.flows.indexing import Words
-from portfolio.model.finding import SIZES, Filters
+from portfolio.model.finding import COLORS, SIZES, Filters
 from portfolio.model.people import ChildName
 from portfolio.privacy.seal import seal
 from tests.support.school import given_name, make_class, make_library, make_work
+
+ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture
@@ -208,3 +212,85 @@ def test_works_of_a_color_are_the_same_with_and_without_counts(school) -> None:
     with library.writing(who="program", what="removed one") as writing:
         writing.session.get(tables.Work, 2).removed = True
     assert find_by_color(library, "blue", filters=Filters()).total == 1
+
+
+def by_counting(library: Library) -> dict[str, dict[str, int]]:
+    """The slow way: one count in SQL for each value that any record has."""
+    asked = {
+        "year": ["2026-27"],
+        "grade": ["K", "3"],
+        "class_label": ["3B", "KA", "3 Blue"],
+        "medium": ["tempera", "clay", "mud"],
+        "color": COLORS,
+        "size": SIZES,
+        "with_words": [True, False],
+    }
+    with library.reading() as session:
+        return {
+            name: {
+                str(value): count
+                for value in values
+                if (count := finding.how_many(session, Filters(**{name: value})))  # type: ignore[arg-type]
+            }
+            for name, values in asked.items()
+        }
+
+
+def by_facets(library: Library, words: Words) -> dict[str, dict[str, int]]:
+    found = {name: dict(values) for name, values in find(library, words, "").facets.items()}
+    said = found.pop("words")
+    assert found.pop("centre") == {}
+    return found | {"with_words": {str(word == "with"): count for word, count in said.items()}}
+
+
+def test_counts_are_right_after_every_kind_of_write(school) -> None:
+    """What each work counts as is kept in memory: a changed, new, taken-out or undone record shows at once, and so
+    does a label that got another name.
+    """
+    library, words = school
+    assert by_facets(library, words) == by_counting(library)
+
+    def colored(session) -> None:
+        session.add(tables.WorkColor(work_id=2, blue=40, red=24))
+
+    def recolored(session) -> None:
+        session.get(tables.WorkColor, 2).red = 30
+
+    def sized(session) -> None:
+        session.get(tables.Work, 1).width_mm = session.get(tables.Work, 1).height_mm = 200.0
+
+    def said(session) -> None:
+        session.add(tables.Reflection(work_id=2, student_id=2, text="It flew", said_on=date(2026, 10, 7)))
+
+    def unmatched(session) -> None:
+        session.get(tables.Reflection, 1).work_id = None
+
+    def renamed(session) -> None:
+        session.get(tables.Medium, 1).label = "mud"
+        session.get(tables.ClassGroup, 1).label = "3 Blue"
+
+    seen = [by_facets(library, words)]
+    for change in (colored, recolored, sized, said, unmatched, renamed):
+        with library.writing(who="teacher", what="changed a record") as writing:
+            change(writing.session)
+        seen.append(by_facets(library, words))
+        assert seen[-1] == by_counting(library) != seen[-2]
+    make_work(library, class_id=1, number=3, student_id=3, medium_id=2)
+    assert by_facets(library, words) == by_counting(library) != seen[-1]
+    seen.append(by_facets(library, words))
+    taken = describe.take_out(library, 2)
+    assert by_facets(library, words) == by_counting(library) != seen[-1]
+    settle.undo(library, taken)
+    assert by_facets(library, words) == by_counting(library) == seen[-1]
+
+
+def test_counts_are_right_after_another_process_wrote(school) -> None:
+    """What the command line changes is counted by a library that was open for reading all the time."""
+    library, words = school
+    described = describe.describe(library, 2, medium="tempera")
+    library.close()
+    with Library.open(library.folder, write=False) as beside:
+        assert find(beside, words, "").facets["medium"] == (("tempera", 3),)
+        command = [sys.executable, "-m", "portfolio", "check", "undo", str(described), "--library", str(library.folder)]
+        subprocess.run(command, check=True, capture_output=True, cwd=ROOT)
+        assert find(beside, words, "").facets["medium"] == (("tempera", 2), ("clay", 1))
