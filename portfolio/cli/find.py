@@ -11,11 +11,11 @@ import typer
 
 from portfolio.archive.library import Library
 from portfolio.cli.frame import JsonOption, LibraryOption, answer, library_folder
-from portfolio.errors import LibraryError, NotFound
+from portfolio.errors import LibraryError
+from portfolio.flows.find import filters_of, found_as_json
 from portfolio.flows.find import find as find_works
-from portfolio.flows.find import found_as_json
 from portfolio.flows.indexing import Words
-from portfolio.model.finding import COLORS, SIZES, Filters, Found
+from portfolio.model.finding import Found
 
 TIER_WORDS = {
     "exact": "spelled this way",
@@ -45,20 +45,8 @@ def find(
 
     Example: portfolio find giraffe --grade 2 --medium tempera
     """
-    if color is not None and color not in COLORS:
-        raise NotFound("not-found", item=f"The color '{color}' (one of {', '.join(COLORS)})")
-    if size is not None and size not in SIZES:
-        raise NotFound("not-found", item=f"The size '{size}' (one of {', '.join(SIZES)})")
-    filters = Filters(
-        student_id=student,
-        class_label=class_,
-        grade=grade,
-        year=year,
-        medium=medium,
-        centre=center,
-        color=color,
-        size=size,
-    )
+    asked = {"student": student, "class": class_, "grade": grade, "year": year, "medium": medium}
+    filters = filters_of({**asked, "color": color, "center": center, "size": size})
     with opened_for_asking(library) as (opened, index):
         found = find_works(opened, index, " ".join(words or ()), filters=filters, limit=limit)
     value = {"total": found.total, "works": [found_as_json(one) for one in found.works]}

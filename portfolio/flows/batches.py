@@ -44,10 +44,11 @@ def chosen_for(
     day: date | None = None,
     mode: BatchMode = BatchMode.CARDS,
     absent: AbstractSet[int] = frozenset(),
+    today: date | None = None,
 ) -> Chosen:
-    """The choice with ids. The class is looked up in the year of ``day`` (today when none is given)."""
+    """The choice with ids. The class is looked up in the year of ``day``, or of ``today`` when none is given."""
     with library.reading() as session:
-        year = school.current_year(session, day or date.today())  # noqa: DTZ011  the school's own wall time
+        year = school.current_year(session, day or today or date.today())  # noqa: DTZ011  the school's own wall time
         class_id = None
         if class_label is not None:
             if year is None:

@@ -4,17 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, Final
 
 from portfolio.archive import finding, people
 from portfolio.archive.facets import WORDS
 from portfolio.archive.library import Library, Session
+from portfolio.errors import NotFound
 from portfolio.flows.indexing import Words
-from portfolio.model.finding import Filters, Found, FoundWork, WorkShown
+from portfolio.model.finding import COLORS, SIZES, Filters, Found, FoundWork, WorkShown
 from portfolio.privacy.asking import asked_for
 
 PAGE = 60
 """Works on one page."""
+
+
+_CALLED: Final = {"class": "class_label", "center": "centre", "student": "student_id"}
+"""Filters that are called otherwise outside."""
+
+
+def filters_of(given: Mapping[str, Any]) -> Filters:
+    """The filters by the words of screens, commands and machines; an empty one is not asked. Refuses a color or a size
+    that is none.
+    """
+    for name, known in (("color", COLORS), ("size", SIZES)):
+        if given.get(name) and given[name] not in known:
+            raise NotFound("not-found", item=f"The {name} '{given[name]}' (one of {', '.join(known)})")
+    return Filters(**{_CALLED.get(name, name): value for name, value in given.items() if value not in (None, "")})
 
 
 def find(

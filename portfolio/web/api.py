@@ -13,12 +13,11 @@ from portfolio.flows.batch_report import batch_report, report_as_json
 from portfolio.flows.batches import check_batch, chosen_for
 from portfolio.flows.desk import class_and_year, see_classes
 from portfolio.flows.file_batch import count_batch
-from portfolio.flows.find import find, found_as_json, work_as_json
+from portfolio.flows.find import filters_of, find, found_as_json, work_as_json
 from portfolio.flows.one_work import see_work
 from portfolio.flows.see_batch import QuestionSeen, see_question, see_questions
 from portfolio.flows.upload import keep_upload
 from portfolio.model.filing import BatchMode
-from portfolio.model.finding import Filters
 from portfolio.model.people import Audience
 from portfolio.model.showing import ShowValue
 from portfolio.web import api_shapes as shapes
@@ -43,16 +42,17 @@ def send_schema(request: Request) -> JSONResponse:
 @router.post("/batches", status_code=201)
 def open_batch(request: Request, given: Annotated[shapes.BatchIn, Body()]) -> shapes.BatchMade:
     """Begin a batch."""
-    library = desk_of(request).library
+    desk = desk_of(request)
     chosen = chosen_for(
-        library,
+        desk.library,
         class_label=given.class_label,
         medium=given.medium,
         day=given.day,
         mode=BatchMode.ORDER if given.by_order else BatchMode.CARDS,
         absent=frozenset(given.absent),
+        today=desk.today(),
     )
-    return shapes.BatchMade(batch=take_in.open_batch(library, chosen, source="api", expected=given.expected))
+    return shapes.BatchMade(batch=take_in.open_batch(desk.library, chosen, source="api", expected=given.expected))
 
 
 @router.get("/batches/{batch_id}")
@@ -203,17 +203,8 @@ def find_works(
     something about it, or nobody did.
     """
     desk = desk_of(request)
-    filters = Filters(
-        student_id=student,
-        class_label=class_label,
-        grade=grade,
-        year=year,
-        medium=medium,
-        centre=center,
-        color=color,
-        size=size,
-        with_words=with_words,
-    )
+    asked = {"student": student, "class": class_label, "grade": grade, "year": year, "medium": medium, "center": center}
+    filters = filters_of({**asked, "color": color, "size": size, "with_words": with_words})
     desk.words.catch_up()
     found = find(desk.library, desk.words, words, filters=filters, limit=limit, offset=offset)
     works = [shapes.WorkFound.model_validate(found_as_json(one)) for one in found.works]

@@ -10,8 +10,8 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import RedirectResponse, Response
 
 from portfolio.flows.desk import Understood, understand
-from portfolio.flows.find import find, find_by_color
-from portfolio.model.finding import COLORS, Filters, Found
+from portfolio.flows.find import filters_of, find, find_by_color
+from portfolio.model.finding import COLORS, SIZES, Filters, Found
 from portfolio.web import words
 from portfolio.web.answers import Chip, Wall
 from portfolio.web.answers_find import FindPage, TierWall
@@ -95,8 +95,9 @@ def show_find(
     offset: Offset = 0,
 ) -> Response:
     """The works that fit; a pressed chip leads to the address of the new question."""
-    given = {"grade": grade, "year": year, "class": class_label, "medium": medium, "center": center, "color": color}
-    given |= {"size": size if size in _CHIPS["size"] else "", "said": said if said in SAID else ""}
+    given = {"grade": grade, "year": year, "class": class_label, "medium": medium, "center": center}
+    ours = {"color": (color, COLORS), "size": (size, SIZES), "said": (said, SAID)}
+    given |= {kind: value for kind, (value, known) in ours.items() if value in known}
     asked = Asked(words.strip(), {key: value for key, value in given.items() if value}, offset)
     if toggle:
         return RedirectResponse(asked.toggled(toggle).href, status_code=303)
@@ -108,16 +109,8 @@ def find_page(desk: Desk, asked: Asked) -> FindPage:
     """The answer: what was typed is understood as words, a class, a class and number, or a color."""
     today = desk.today()
     chosen = asked.chosen
-    filters = Filters(
-        class_label=chosen.get("class"),
-        grade=chosen.get("grade"),
-        year=chosen.get("year"),
-        medium=chosen.get("medium"),
-        centre=chosen.get("center"),
-        color=chosen.get("color"),
-        size=chosen.get("size"),
-        with_words=SAID.get(chosen.get("said", "")),
-    )
+    plain = {kind: value for kind, value in chosen.items() if kind != "said"}
+    filters = filters_of({**plain, "with_words": SAID.get(chosen.get("said", ""))})
     meant = understand(desk.library, asked.words, today=today)
     if meant.student_id is not None:
         found = find(

@@ -7,9 +7,9 @@ import pytest
 
 from portfolio.archive import finding, people, tables
 from portfolio.archive.library import Library
-from portfolio.errors import LibraryError
+from portfolio.errors import LibraryError, NotFound
 from portfolio.flows import describe, settle
-from portfolio.flows.find import find, find_by_color, suggest
+from portfolio.flows.find import filters_of, find, find_by_color, suggest
 from portfolio.flows.indexing import Words
 from portfolio.model.finding import COLORS, SIZES, Filters
 from portfolio.model.people import ChildName
@@ -62,6 +62,16 @@ def test_without_words_everything_that_fits_is_there_newest_first(school) -> Non
     assert found.facets["grade"] == (("K", 1), ("3", 1))
     assert found.facets["class_label"] == (("3B", 1), ("KA", 1))
     assert ids(find(*school, "", filters=Filters(grade="3", medium="clay"))) == [2]
+
+
+@pytest.mark.parametrize(("name", "value"), [("color", "plaid"), ("color", "work_id"), ("size", "tiny")])
+def test_filters_are_known_by_the_words_outside(name: str, value: str) -> None:
+    """Class, center and student by these words; what is empty is not asked; a color or size that is none is told."""
+    asked = {"class": "3B", "center": "drawing", "student": None, "year": "", "color": "blue", "with_words": False}
+    assert filters_of(asked) == Filters(class_label="3B", centre="drawing", color="blue", with_words=False)
+    with pytest.raises(NotFound) as caught:
+        filters_of({name: value})
+    assert value in caught.value.sentence
 
 
 def test_sizes_colors_and_words_are_counted_in_full(school) -> None:

@@ -64,7 +64,8 @@ def test_works_without_words_are_found_and_told_on_today(app: App) -> None:
     assert found["with"] + found["without"] == every
     assert min(found.values()) > 0
     assert "Without words" in client.get("/find").text
-    assert len(set(re.findall(r'href="/works/(\d+)"', client.get("/find?said=maybe").text))) == every
+    for none in ("said=maybe", "size=tiny", "color=plaid"):
+        assert len(set(re.findall(r'href="/works/(\d+)"', client.get(f"/find?{none}").text))) == every, none
     today = client.get("/").text
     assert re.search(r"\d works? of the last seven days ha(s|ve) no words from the child yet\.", today)
     assert 'href="/find?said=without"' in today
