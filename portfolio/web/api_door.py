@@ -21,6 +21,7 @@ TROUBLE: Final[dict[int | str, dict[str, Any]]] = {
         403: "Not from this site, or not for this role.",
         404: "Not in the library.",
         409: "Answered or undone before.",
+        410: "The ticket is over.",
         413: "More than may come at once.",
         422: "It does not fit; the sentence says why.",
         429: "A password that does not fit was tried too often; the sentence says how long to wait.",

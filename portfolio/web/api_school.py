@@ -11,6 +11,7 @@ from portfolio.flows import releases as releases_flow
 from portfolio.flows.art_room import CENTRES, MEDIA
 from portfolio.flows.backup import last_backup
 from portfolio.flows.centers import open_for
+from portfolio.flows.desk import see_term
 from portfolio.flows.publish import publish
 from portfolio.flows.school_time import SchoolTime
 from portfolio.model.calendar import DayKind, LostDay, Term, TimetableSlot
@@ -282,6 +283,30 @@ def record_releases(request: Request, class_id: Id, given: Annotated[shapes.Rele
         source=given.source,
     )
     return shapes.ActionOut(action=releases_flow.record(desk.library, class_id, said, today=desk.today()))
+
+
+# --- reports ------------------------------------------------------------------------------------------------
+
+
+@router.get("/reports")
+def show_reports(request: Request) -> shapes.TermOut:
+    """What a page for each child could show by now, class by class."""
+    desk = desk_of(request)
+    term, year, lines = see_term(desk.library, desk.today())
+    classes = [
+        shapes.TermClassOut.model_validate(
+            {
+                "class_id": one.group.class_id,
+                "class": one.group.label,
+                "children": one.children,
+                "works": one.works,
+                "with_words": one.with_words,
+                "nothing": one.nothing,
+            }
+        )
+        for one in lines
+    ]
+    return shapes.TermOut(term=term.label if term else None, year=year.label if year else None, classes=classes)
 
 
 # --- shows --------------------------------------------------------------------------------------------------

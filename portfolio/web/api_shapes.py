@@ -418,6 +418,24 @@ class ObservedIn(Shape):
     note: Annotated[str, Field(max_length=NOTE_MAX)] = ""
 
 
+class SeenOut(Shape):
+    """One thing seen today, with the child's number; ``action`` takes it back by its undo."""
+
+    number: int
+    what: str
+    level: str
+    note: str
+    action: int | None
+
+
+class ObservingOut(Shape):
+    """Habits and skills that are offered, how it may go, and what was seen today."""
+
+    offered: list[str]
+    levels: list[str]
+    today: list[SeenOut]
+
+
 class AbsentIn(Shape):
     """Numbers of the children who were absent."""
 
@@ -641,6 +659,25 @@ class ChosenOut(Shape):
     chosen: list[int]
     without: int
     short: str
+
+
+class TermClassOut(Shape):
+    """What is kept for a class in the term. ``with_words``: children with words; ``nothing``: those with no work."""
+
+    class_id: Id
+    class_label: Annotated[str, Field(alias="class")]
+    children: int
+    works: int
+    with_words: int
+    nothing: int
+
+
+class TermOut(Shape):
+    """What report galleries of the term could show by now; without terms the whole year counts."""
+
+    term: str | None
+    year: str | None
+    classes: list[TermClassOut]
 
 
 class PublishIn(Shape):

@@ -11,7 +11,7 @@ from portfolio.flows import edge as edge_flow
 from portfolio.flows.absent import file_with_absent
 from portfolio.flows.card_scale import correct_sizes
 from portfolio.flows.edge import EdgeSeen
-from portfolio.flows.observe import observe
+from portfolio.flows.observe import observe, see_observing
 from portfolio.flows.reflections import add_by_number
 from portfolio.model.cards import Polygon
 from portfolio.web import api_shapes as shapes
@@ -153,6 +153,18 @@ def keep_words(request: Request, class_id: Id, given: Annotated[shapes.WordsIn, 
         work_id=given.work,
     )
     return shapes.WordsKeptOut(action=kept.action_id, question=kept.question_id)
+
+
+@router.get("/classes/{class_id}/observations")
+def list_observations(request: Request, class_id: Id) -> shapes.ObservingOut:
+    """What was seen in a class today, newest first, and what is offered to be noted, most often noted first."""
+    desk = desk_of(request)
+    seen = see_observing(desk.library, class_id, today=desk.today())
+    today = [
+        shapes.SeenOut(number=one.number, what=one.what, level=one.level, note=one.note, action=one.action_id)
+        for one in seen.today
+    ]
+    return shapes.ObservingOut(offered=list(seen.offered), levels=list(seen.levels), today=today)
 
 
 @router.post("/classes/{class_id}/observations", status_code=201)

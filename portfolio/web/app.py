@@ -26,6 +26,7 @@ from portfolio.model.assets import asset
 from portfolio.web import (
     add_photos,
     api,
+    api_lesson,
     api_people,
     api_roster,
     api_school,
@@ -127,7 +128,7 @@ def create_app(desk: Desk, *, hosts: Sequence[str] = LOOPBACK_HOSTS) -> FastAPI:
         station,
     ):
         app.include_router(part.router)
-    for part in (api, api_works, api_school, api_people, api_roster):
+    for part in (api, api_lesson, api_works, api_school, api_people, api_roster):
         app.include_router(part.router)
     for shelf in _SHELVES:
         app.mount(f"/static/{shelf}", Shelf(directory=asset(shelf)), name=shelf)

@@ -7,6 +7,7 @@ work and card lie still, takes the picture at full size and sends it; the answer
 from __future__ import annotations
 
 import threading
+from collections.abc import Collection
 from datetime import datetime
 from typing import Annotated, Final
 
@@ -100,7 +101,8 @@ def show_camera(request: Request, batch_id: Id) -> Response:
     return plain("camera.html", page=CameraPage(batch_id, _about(seen), _taken_words(seen.taken)))
 
 
-async def _bytes(request: Request) -> bytes:
+async def body_of(request: Request) -> bytes:
+    """The bytes of a request that is one frame."""
     return await request.body()
 
 
@@ -108,14 +110,11 @@ async def _bytes(request: Request) -> bytes:
 def look(
     request: Request,
     batch_id: Id,  # noqa: ARG001  only the page of a stack sends frames
-    frame: Annotated[bytes, Depends(_bytes)],
+    frame: Annotated[bytes, Depends(body_of)],
     width: Annotated[int, Query(ge=1, le=FRAME_WIDTH_MAX)],
 ) -> JSONResponse:
     """Which cards lie there, by one frame: brightness, one byte a pixel. Nothing is kept."""
-    if not is_loopback(request.client.host if request.client else ""):
-        raise Refused("not-allowed", item="The camera")
-    with _one_frame:
-        seen = flow.look_at_frame(frame, width_px=width)
+    seen = frame_seen(request, frame, width_px=width)
     return JSONResponse(
         {
             "lying": seen.lying,
@@ -124,6 +123,14 @@ def look(
             "corners": _corners(seen.corners_px),
         }
     )
+
+
+def frame_seen(request: Request, frame: bytes, *, width_px: int) -> flow.FrameSeen:
+    """Look at one frame from this computer itself, no two at a time."""
+    if not is_loopback(request.client.host if request.client else ""):
+        raise Refused("not-allowed", item="The camera")
+    with _one_frame:
+        return flow.look_at_frame(frame, width_px=width_px)
 
 
 def _corners(tags: tuple[Polygon, ...]) -> list[list[float]]:
@@ -146,18 +153,7 @@ def take(
 ) -> JSONResponse:
     """Keep one picture. ``cards``: those that lay there, separated by spaces. Says what the picture itself shows."""
     desk = desk_of(request)
-    if not flow.see_station(desk.library, batch_id).is_open:
-        raise PortfolioError("bad-request", item="This stack", found="it is filed already")
-    now = datetime.now().astimezone()
-    found = flow.take_picture(
-        desk.library,
-        batch_id,
-        picture.file.read(),
-        wanted=cards.split(),
-        taken=datetime.combine(desk.today(), now.timetz()),
-        executor=desk.workers.get(),
-    )
-    desk.reader.start_ahead(batch_id)
+    found = picture_taken(desk, batch_id, picture.file.read(), wanted=cards.split())
     return JSONResponse(
         {
             "photo": found.photo_id,
@@ -167,6 +163,17 @@ def take(
         },
         status_code=201,
     )
+
+
+def picture_taken(desk: Desk, batch_id: int, jpeg: bytes, *, wanted: Collection[str]) -> flow.PictureTaken:
+    """Keep one picture of an open stack, with the time of now, and begin to read what it shows."""
+    if not flow.see_station(desk.library, batch_id).is_open:
+        raise PortfolioError("bad-request", item="This stack", found="it is filed already")
+    now = datetime.now().astimezone()
+    taken = datetime.combine(desk.today(), now.timetz())
+    found = flow.take_picture(desk.library, batch_id, jpeg, wanted=wanted, taken=taken, executor=desk.workers.get())
+    desk.reader.start_ahead(batch_id)
+    return found
 
 
 @router.post("/camera/{batch_id}/back")

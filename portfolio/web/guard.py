@@ -43,7 +43,7 @@ _FILES: Final = (
     (re.compile(r"/send/[^/]+"), SEND_MAX),
     (re.compile(r"/(?:add|send/[^/]+)/uploads/[^/]+|/api/batches/\d+/photos"), ONE_FILE_MAX),
     (re.compile(r"/(?:add|send/[^/]+)/uploads/[^/]+/look"), LOOK_MAX),
-    (re.compile(r"/camera/\d+/pictures"), PICTURE_MAX),
+    (re.compile(r"(?:/api)?/camera/\d+/pictures"), PICTURE_MAX),
     (re.compile(r"/settings/roster|/api/roster"), ROSTER_MAX),
 )
 """Routes that take files, and the bytes that they may bring."""

@@ -17,6 +17,7 @@ from portfolio.errors import NotFound, PortfolioError, Refused
 from portfolio.flows import tickets as flow
 from portfolio.flows.desk import see_lesson_now, see_picks
 from portfolio.flows.see_batch import see_batch
+from portfolio.flows.tickets import Ticket
 from portfolio.model.filing import Chosen
 from portfolio.web import words
 from portfolio.web.answers import Choice
@@ -69,18 +70,25 @@ def begin(
     address: Annotated[str, Form(max_length=20)] = "",
 ) -> Response:
     """Begin a batch and make a code for it. A ticket that was open ends, and its photos are filed."""
-    desk = desk_of(request)
     try:
-        chosen = _chosen(desk, class_id, medium_id)
-        _open_door(request, address)
+        batch_id, code = begin_ticket(request, _chosen(desk_of(request), class_id, medium_id), address=address)
     except PortfolioError as error:
         return _start_page(request, error=error)
+    return _to_code(batch_id, code)
+
+
+def begin_ticket(request: Request, chosen: Chosen, *, address: str) -> tuple[int, str]:
+    """Let a phone in at an address of this computer (empty: the likeliest); gives the new batch and its code. A ticket
+    that was open ends, and its photos are filed.
+    """
+    desk = desk_of(request)
+    _open_door(request, address)
     now = datetime.now(UTC)
     before = desk.tickets.current(now)
     batch_id, code = flow.begin(desk.library, desk.tickets, chosen, now=now)
     if before is not None:
         end_ticket(desk, before.batch_id)
-    return _to_code(batch_id, code)
+    return batch_id, code
 
 
 def _chosen(desk: Desk, class_id: str, medium_id: str) -> Chosen:
@@ -132,7 +140,7 @@ def show_code(request: Request, batch_id: Id, code: Annotated[str, Query(max_len
     if not count.is_open:
         return RedirectResponse(f"/add/{batch_id}", status_code=303)
     known = code if desk.tickets.has(code, batch_id) else ""
-    begins = f"http://{desk.phone.host}{SEND}"
+    begins = address_of(desk)
     seen = see_batch(desk.library, batch_id)
     answer = PhonePage(
         about=" · ".join(part for part in (seen.class_label, words.capital(seen.medium)) if part),
@@ -142,6 +150,11 @@ def show_code(request: Request, batch_id: Id, code: Annotated[str, Query(max_len
         square=_square(begins + known) if known else Markup(),
     )
     return page(request, "phone.html", drawer="/add", page=answer)
+
+
+def address_of(desk: Desk, code: str = "") -> str:
+    """What the phone opens; without ``code``, how it begins."""
+    return f"http://{desk.phone.host}{SEND}{code}"
 
 
 def _square(address: str) -> Markup:
@@ -154,8 +167,8 @@ def _square(address: str) -> Markup:
 
 
 def _count(desk: Desk, batch_id: int) -> PhoneCount:
-    ticket = desk.tickets.current(datetime.now(UTC))
-    is_open = ticket is not None and ticket.batch_id == batch_id and not flow.is_closed(desk.library, batch_id)
+    ticket = open_ticket(desk)
+    is_open = ticket is not None and ticket.batch_id == batch_id
     photos = flow.photos_in(desk.library, batch_id)
     return PhoneCount(
         batch_id=batch_id,
@@ -164,6 +177,12 @@ def _count(desk: Desk, batch_id: int) -> PhoneCount:
         lasts=f"Open for {lasting(ticket)}." if ticket and is_open else "The code is over.",
         is_open=is_open,
     )
+
+
+def open_ticket(desk: Desk) -> Ticket | None:
+    """The ticket with which photos may come now."""
+    ticket = desk.tickets.current(datetime.now(UTC))
+    return ticket if ticket is not None and not flow.is_closed(desk.library, ticket.batch_id) else None
 
 
 @router.get("/phone/{batch_id}/state")

@@ -13,6 +13,7 @@ from PIL import Image
 from schemathesis.specs.openapi.checks import ignored_auth, positive_data_acceptance, unsupported_method
 
 from portfolio.errors import Refused
+from portfolio.web import phone
 from tests.web.asked import ask_about_two_numbers
 from tests.web.conftest import OURS, App
 from tests.web.room import FAMILY, GIVEN
@@ -144,8 +145,9 @@ def test_nothing_that_fits_the_description_makes_the_program_fail(
     app: App, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Made-up requests of every described kind: no fault, and only the answers that are described. No made-up folder
-    of this computer is written to.
+    of this computer is written to, and no address of it is opened.
     """
+    monkeypatch.setattr(phone, "_open_door", lambda *_: None)
 
     def refuse(_library: object, folder: Path) -> None:
         raise Refused("backup-place", found=f"it is not in {tmp_path.name}" if folder else "")

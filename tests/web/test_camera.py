@@ -10,33 +10,18 @@ import cv2
 import exifread
 import numpy as np
 import pytest
-from PIL import Image
 from playwright.sync_api import Response, sync_playwright
 
 from portfolio.archive import photos
-from portfolio.demo.camera.conditions import Difficulty
-from portfolio.demo.camera.mix import sample_shot
 from portfolio.flows.camera import MOVED
 from portfolio.intake import stamped
 from portfolio.model.filing import PhotoState
 from portfolio.reading import frame_of, read_frame
 from tests.support.browser import FLAGS, chromium_path
+from tests.web.at_camera import HIGH, WIDE, jpeg_of, picture_of
 from tests.web.room import TODAY
 
-WIDE, HIGH = 960, 720
 FRAMES_A_SECOND = 5
-
-
-def picture_of(number: int) -> np.ndarray:
-    """A work with its card as a document camera shows it (RGB)."""
-    shot = sample_shot(500 + number, difficulty=Difficulty.GENTLE, number=number, width_px=1920, height_px=1440)
-    return cv2.resize(np.asarray(Image.open(io.BytesIO(shot.jpeg)).convert("RGB")), (WIDE, HIGH), interpolation=3)
-
-
-def jpeg_of(pixels: np.ndarray) -> bytes:
-    out = io.BytesIO()
-    Image.fromarray(pixels).save(out, "JPEG", quality=95)
-    return out.getvalue()
 
 
 @pytest.fixture(scope="module")
