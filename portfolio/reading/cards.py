@@ -4,8 +4,9 @@ A card is *sure* only when both its tags are seen, carry matching ids and fit on
 Tags that contradict each other, or two cards that contradict each other, are *conflict*. Nothing is ever guessed:
 an id that means nothing is as if it were not there.
 
-The search goes from coarse to fine and stops at the first picture that holds only whole cards. When a card may still be
-missing and the photo was clearly shaken, the shake is undone and only whole cards are taken from what comes out.
+The search goes from coarse to fine and stops at the first picture that holds only whole cards and no square that looks
+like a blurred tag of one more. When a card may still be missing and the photo was clearly shaken, the shake is undone
+and only whole cards are taken from what comes out.
 """
 
 from __future__ import annotations
@@ -28,7 +29,8 @@ from portfolio.cards.geometry import (
 )
 from portfolio.model.cards import CardKind, CardSeen, CardStatus, Control
 from portfolio.reading.shake import shakes_of, steadied
-from portfolio.reading.tags import Tag, find_tags, find_tags_again, joined
+from portfolio.reading.tags import Quad, Tag, find_tags, find_tags_again, find_tags_and_squares, joined
+from portfolio.reading.unread import is_at, unread_tags
 
 MAX_MISFIT: Final = 0.08
 """Both tags must fit one flat card within this share of a tag's side (measured: real pairs stay below 0.04)."""
@@ -39,10 +41,15 @@ FINE_PX: Final = 1900
 """Long side of the second look, and of the second reader's."""
 STEADY_PX: Final = 1650
 """Long side of the picture in which a shake is undone: at most twice this, so that it stays within 200 MB."""
+UNREAD: Final = "another card may lie there that cannot be read"
 LEAST_SIDE_PX: Final = 24
 """Smaller pictures hold no card, and the second reader crashes on a picture of one pixel."""
 FULL_LOOK_SHRINK: Final = 4
 """Photos that are larger than this many times the fine look are not searched at full size: the time is not worth it."""
+
+
+Look = tuple[tuple[Tag, ...], tuple[Quad, ...]]
+"""Tags, and squares that look like a tag that could not be read; in pixels of the full photo."""
 
 
 class Grayscale(Protocol):
@@ -57,42 +64,64 @@ class Grayscale(Protocol):
 
 def find_cards(picture: Grayscale, *, undo_shake: bool = True) -> tuple[CardSeen, ...]:
     """All cards in an upright photo, left to right. Corners are pixels of the full photo."""
-    coarse = picture.gray(picture.shrink_for(COARSE_PX))
-    if min(coarse.shape) < LEAST_SIDE_PX:
+    if min(picture.gray(picture.shrink_for(COARSE_PX)).shape) < LEAST_SIDE_PX:
         return ()
     tags: tuple[Tag, ...] = ()
-    for found in _looks(picture):
+    unread: tuple[Quad, ...] = ()
+    for found, squares in _looks(picture):
         tags = joined(tags, found)
-        if tags and _are_whole_cards(tags):
+        unread = _not_at((*unread, *squares), tags)
+        if tags and not unread and _are_whole_cards(tags):
             break
-    if not undo_shake or not _may_miss_cards(tags):
-        return judge(tags)
-    added = _whole_cards_when_steadied(picture, known=tags)
+    added: tuple[Tag, ...] = ()
+    if undo_shake and (unread or _may_miss_cards(tags)):
+        added = _whole_cards_when_steadied(picture, known=tags)
+    cards = judge(tags + added)
+    if _not_at(unread, added):
+        cards = tuple(_doubted(card) for card in cards)
     corners = {tag.corners_px for tag in added}
-    return tuple(
-        replace(card, shaken=True) if corners & {card.left_px, card.right_px} else card for card in judge(tags + added)
-    )
+    return tuple(replace(card, shaken=True) if corners & {card.left_px, card.right_px} else card for card in cards)
 
 
-def _looks(picture: Grayscale) -> Iterator[tuple[Tag, ...]]:
+def _doubted(card: CardSeen) -> CardSeen:
+    """A card beside which another may lie that could not be read: the photo may not be of this number's work only."""
+    if card.status is not CardStatus.SURE:
+        return card
+    return replace(card, status=CardStatus.CHECK, why=UNREAD, by_itself=card.status)
+
+
+def _not_at(squares: tuple[Quad, ...], tags: tuple[Tag, ...]) -> tuple[Quad, ...]:
+    """The squares (full photo) in whose place no tag was read."""
+    known = [np.asarray(tag.corners_px) for tag in tags]
+    return tuple(square for square in squares if not is_at(square, known))
+
+
+def _looks(picture: Grayscale) -> Iterator[Look]:
     """Coarse, fine, second reader at both, full size. A card cut by the frame never gets the last, dearest look.
 
     The second reader looks at the coarse picture too: shrinking takes out motion blur that hides a tag at finer scales.
     """
     coarse, fine = picture.shrink_for(COARSE_PX), picture.shrink_for(FINE_PX)
-    seen = find_tags(picture.gray(coarse), factor=coarse)
-    yield seen
+    first = _first_look(picture, coarse)
+    seen = first[0]
+    yield first
     if fine != coarse:
-        again = find_tags(picture.gray(fine), factor=fine)
-        seen = joined(seen, again)
-        yield again
+        first = _first_look(picture, fine)
+        seen = joined(seen, first[0])
+        yield first
         again = find_tags_again(picture.gray(coarse), factor=coarse)
         seen = joined(seen, again)
-        yield again
+        yield again, ()
     again = find_tags_again(picture.gray(fine), factor=fine)
-    yield again
+    yield again, ()
     if 1 < fine <= FULL_LOOK_SHRINK and not joined(seen, again):
-        yield find_tags(picture.gray(1), factor=1)
+        yield find_tags(picture.gray(1), factor=1), ()
+
+
+def _first_look(picture: Grayscale, shrink: int) -> Look:
+    gray = picture.gray(shrink)
+    tags, squares = find_tags_and_squares(gray, factor=shrink)
+    return tags, tuple((square + 0.5) * shrink - 0.5 for square in unread_tags(gray, squares, tags, factor=shrink))
 
 
 def _are_whole_cards(tags: tuple[Tag, ...]) -> bool:

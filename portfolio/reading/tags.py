@@ -21,6 +21,7 @@ from portfolio.cards.geometry import FAMILY, card_of_tag
 from portfolio.model.cards import Polygon
 
 Gray = NDArray[np.uint8]
+Quad = NDArray[np.float64]
 
 MAX_CORRECTED_BITS: Final = 2
 """The family's codes are 11 bits apart. With 2 bits corrected a random square passes 5e-6 of the time, and its partner
@@ -52,11 +53,18 @@ class Tag:
 
 def find_tags(gray: Gray, *, factor: int) -> tuple[Tag, ...]:
     """Tags seen by OpenCV in a picture that was shrunk by ``factor``; ids that mean nothing are left out."""
-    corners, ids, _ = _first_reader().detectMarkers(gray)
+    return find_tags_and_squares(gray, factor=factor)[0]
+
+
+def find_tags_and_squares(gray: Gray, *, factor: int) -> tuple[tuple[Tag, ...], tuple[Quad, ...]]:
+    """The same, and the squares (4 × 2 pixels of ``gray``) in which no tag could be read."""
+    corners, ids, rejected = _first_reader().detectMarkers(gray)
+    squares = tuple(np.asarray(quad, np.float64).reshape(4, 2) for quad in rejected)
     if ids is None:
-        return ()
+        return (), squares
     found = zip(np.asarray(ids).reshape(-1), corners, strict=True)
-    return _legal((int(tag_id), _full(np.asarray(quad, np.float64).reshape(4, 2), factor)) for tag_id, quad in found)
+    tags = _legal((int(tag_id), _full(np.asarray(quad, np.float64).reshape(4, 2), factor)) for tag_id, quad in found)
+    return tags, squares
 
 
 def find_tags_again(gray: Gray, *, factor: int) -> tuple[Tag, ...]:

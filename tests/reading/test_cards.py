@@ -14,7 +14,7 @@ from portfolio.cards.geometry import RIGHT_OFFSET, VALUES, Side, tag_corners
 from portfolio.model.cards import CardKind, CardStatus
 from portfolio.model.photo import PhotoSeen, Reading
 from portfolio.model.seen_json import cards_of, seen_as_json
-from portfolio.reading.cards import MAX_MISFIT, find_cards, judge, misfit
+from portfolio.reading.cards import MAX_MISFIT, UNREAD, find_cards, judge, misfit
 from portfolio.reading.tags import Tag, _second_reader, find_tags, find_tags_again, joined
 
 PX_PER_MM = 4.0
@@ -98,6 +98,40 @@ def test_two_number_cards_contradict_each_other():
     """Two numbers in one photo: both conflict."""
     cards = find_cards(Desk().lay(NUMBER, 3, (100, 100)).lay(NUMBER, 17, (800, 700), 20))
     assert said(cards) == [(NUMBER, 3, CardStatus.CONFLICT), (NUMBER, 17, CardStatus.CONFLICT)]
+
+
+def blurred(desk, at, sigma_px):
+    """The desk with what lies below and right of a place out of focus."""
+    x, y = at
+    desk.pixels[y:, x:] = cv2.GaussianBlur(desk.pixels[y:, x:], None, sigma_px)
+    return desk
+
+
+@pytest.mark.parametrize("sigma_px", [9, 10, 11, 12])
+def test_one_card_read_at_a_glance_does_not_end_the_search_for_a_blurred_one(sigma_px):
+    """The first look reads 14 only, and sees that something like a tag lies there besides."""
+    desk = blurred(Desk(3800, 2800).lay(NUMBER, 14, (400, 400)).lay(NUMBER, 9, (2000, 1500)), (1800, 1300), sigma_px)
+    assert {tag.id for tag in find_tags(desk.gray(4), factor=4)} == {14, 164}
+    assert said(find_cards(desk)) == [(NUMBER, 14, CardStatus.CONFLICT), (NUMBER, 9, CardStatus.CONFLICT)]
+
+
+def test_a_card_that_nobody_can_read_puts_the_other_in_doubt():
+    """A mirrored tag has the frame and the cells of one, but no number."""
+    unreadable = np.ascontiguousarray(card_image(NUMBER, 9, PX_PER_MM)[:, ::-1])
+    desk = Desk(3800, 2800).lay(NUMBER, 14, (400, 400)).lay(NUMBER, 9, (2000, 1500), picture=unreadable)
+    (card,) = find_cards(desk)
+    assert (card.value, card.status, card.why) == (14, CardStatus.CHECK, UNREAD)
+    assert card.alone is CardStatus.SURE
+
+
+@pytest.mark.parametrize("within", [20, 60])
+def test_a_dark_square_in_a_drawing_is_no_card(within):
+    """As large and dark as a tag, white all round, but without white cells."""
+    desk = Desk(3800, 2800).lay(NUMBER, 14, (400, 400))
+    desk.pixels[1500:2100, 1500:2100] = 250
+    desk.pixels[1700:1860, 1700:1860] = 15
+    desk.pixels[1740:1820, 1740:1820] = within
+    assert said(find_cards(desk)) == [(NUMBER, 14, CardStatus.SURE)]
 
 
 def test_what_each_of_two_cards_would_be_by_itself_is_kept():
