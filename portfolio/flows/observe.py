@@ -74,7 +74,8 @@ def observe(library: Library, class_id: int, *, number: int, what: str, level: s
         found = f"it needs a few words, at most {WHAT_MAX} letters, and a note of at most {NOTE_MAX}"
         raise PortfolioError("bad-request", item="What you saw", found=found)
     if level not in LEVELS:
-        raise PortfolioError("bad-request", item="How it goes", found=f"one of {', '.join(LEVELS)} is needed")
+        found = f"it does not say how it is going ({', '.join(LEVELS)})"
+        raise PortfolioError("bad-request", item="What you saw", found=found)
     with library.writing(who="teacher", what=history.OBSERVED) as writing:
         session = writing.session
         student_id = holder(session, class_id, number, today)

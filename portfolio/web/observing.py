@@ -111,8 +111,9 @@ def undo_observation(request: Request, class_id: Id, action_id: FormId) -> Respo
 def observing_page(
     seen: Observing, *, today: date, kept: int = 0, typed: Typed = NOTHING, note: Note | None = None
 ) -> ObservingPage:
-    """The answer: numbers, what may be seen, how it goes, and what was noted today."""
-    level = typed.level or seen.levels[0]
+    """The answer: numbers, what may be seen, how it goes, and what was noted today. Nothing is chosen beforehand: a
+    judgment is never kept by accident.
+    """
     done = next((one for one in seen.today if one.action_id == kept), None) if kept else None
     noted = {one.number for one in seen.today}
     return ObservingPage(
@@ -124,7 +125,7 @@ def observing_page(
             for one in seen.roll
         ),
         offered=tuple(Chip(one, words.capital(one), chosen=one == typed.what) for one in seen.offered),
-        levels=tuple(Chip(one, words.capital(one), chosen=one == level) for one in seen.levels),
+        levels=tuple(Chip(one, words.capital(one), chosen=one == typed.level) for one in seen.levels),
         other=typed.other,
         text=typed.text,
         today=tuple(SeenLine(one.number, _said(one), one.action_id) for one in seen.today),

@@ -68,19 +68,31 @@ def test_own_words_win_and_come_first_next_time(app, class_id):
         {"number": ""},
         {"number": "39"},
         {"what": "", "other": ""},
+        {"level": ""},
         {"level": "excellent"},
         {"other": "x" * 61},
         {"note": "x" * 501},
     ],
 )
 def test_what_does_not_fit_is_told_and_nothing_typed_is_lost(app, class_id, fields):
-    """No number, nobody's number, no words, a level that grades, too long: told, and the words still stand there."""
+    """No number, nobody's number, no words, no level, one that grades, too long: told, and the words still stand."""
     before = len(kept(app, class_id))
     answer = saw(app, class_id, **({"note": "Almost there"} | fields))
     assert 400 <= answer.status_code < 500
     assert len(kept(app, class_id)) == before
     if "note" not in fields:
         assert "Almost there" in answer.text
+
+
+def test_nothing_is_chosen_beforehand_and_what_was_chosen_stays(app, class_id):
+    """A judgment is never kept by accident: no number, word or level is chosen; after a refusal all that was is."""
+    page = app.client.get(f"/classes/{class_id}/saw").text
+    assert page.count('type="radio"') > 12
+    assert " checked" not in page
+    refused = saw(app, class_id, level="").text
+    assert "it does not say how it is going (needs support, getting there, secure)" in refused
+    assert refused.count(" checked") == 2, "the number and the word"
+    assert 'value="secure" required checked' in saw(app, class_id, number="", level="secure").text
 
 
 def test_the_step_can_be_undone_by_the_newest_undo(app, class_id):
