@@ -385,8 +385,10 @@ def of_size(session: Session, size_bytes: int) -> list[PhotoKept]:
 
 def coming_by_batch(session: Session, batch_id: int | None = None) -> Counter[int]:
     """Batch → photos whose original is still on its way, in all batches or in one."""
+    coming = col(tables.Photo.coming)
     asked = select(tables.Photo.batch_id, tables.Photo.sha256).where(
-        col(tables.Photo.coming).not_in(("", CAME, RENEWED))
+        coming > "",  # so that the index serves: most photos were whole from the beginning
+        coming.not_in((CAME, RENEWED)),
     )
     if batch_id is not None:
         asked = asked.where(tables.Photo.batch_id == batch_id)

@@ -260,7 +260,7 @@ class Photo(SQLModel, table=True):
     batch_id: int = Field(foreign_key="batch.id", index=True)
     position: int = 0
     file_name: str = ""
-    size_bytes: int = 0
+    size_bytes: int = Field(default=0, index=True)
     format: str | None = None
     width_px: int | None = None
     height_px: int | None = None
@@ -279,7 +279,7 @@ class Photo(SQLModel, table=True):
     """What was seen (cards, outline, size, color) as JSON, with the recipe version."""
     crop_hash: str | None = None
     """64-bit perceptual hash of the crop as 16 hex digits."""
-    coming: str = Field(default="", sa_column_kwargs={"server_default": ""})
+    coming: str = Field(default="", index=True, sa_column_kwargs={"server_default": ""})
     """Empty = the original was there from the beginning. Else ``sha256`` named a stand-in at first: how the original
     begins, as long as it is still on its way; "came" = its pictures are still the stand-in's; "renewed" = they are not.
     """
