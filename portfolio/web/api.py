@@ -11,7 +11,7 @@ from fastapi.responses import JSONResponse
 from portfolio.flows import look_back, plan_show, settle, take_in
 from portfolio.flows.batch_report import batch_report, report_as_json
 from portfolio.flows.batches import check_batch, chosen_for
-from portfolio.flows.desk import class_and_year, see_classes
+from portfolio.flows.desk import class_and_year, see_classes, see_picks
 from portfolio.flows.file_batch import count_batch
 from portfolio.flows.find import filters_of, find, found_as_json, work_as_json
 from portfolio.flows.one_work import see_work
@@ -37,6 +37,28 @@ def send_schema(request: Request) -> JSONResponse:
 
 
 # --- batches ----------------------------------------------------------------------------------------------
+
+
+@router.get("/batches")
+def list_batches(request: Request) -> list[shapes.BatchLine]:
+    """The newest batches, as Add photos lists them."""
+    desk = desk_of(request)
+    picks = see_picks(desk.library, desk.today())
+    labels = {one.class_id: one.label for one in picks.classes}
+    return [
+        shapes.BatchLine.model_validate(
+            {
+                "batch": one.batch_id,
+                "began_utc": one.created_utc,
+                "source": one.source,
+                "class": labels.get(one.class_id or 0),
+                "state": one.state,
+                "photos": one.photos,
+                "states": dict(one.states),
+            }
+        )
+        for one in picks.batches
+    ]
 
 
 @router.post("/batches", status_code=201)

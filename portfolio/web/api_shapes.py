@@ -58,6 +58,18 @@ class BatchMade(Shape):
     batch: Id
 
 
+class BatchLine(Shape):
+    """One of the newest batches. ``source``: how it came in; ``states``: how many photos stand how."""
+
+    batch: Id
+    began_utc: datetime
+    source: str
+    class_label: Annotated[str | None, Field(alias="class")]
+    state: Literal["open", "reading", "done"]
+    photos: int
+    states: dict[str, int]
+
+
 class PhotoOut(Shape):
     """One photo of a batch: where it stands, and why in one sentence."""
 

@@ -183,6 +183,7 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("GET", "/photos/{photo_id}/original"): _TEACHER,
     # --- for machines --------------------------------------------------------------------------------
     ("GET", "/api/openapi.json"): _TEACHER,
+    ("GET", "/api/batches"): _TEACHER,
     ("POST", "/api/batches"): _TEACHER,
     ("GET", "/api/batches/{batch_id}"): _TEACHER,
     ("POST", "/api/batches/{batch_id}/photos"): _TEACHER,

@@ -59,6 +59,18 @@ def test_today_says_what_the_first_page_says(app: App) -> None:
     assert shown["work"] in told["latest"]
 
 
+def test_the_newest_batches_are_listed(app: App) -> None:
+    """The one just begun stands first, with its class and no photo yet; then it tells how they stand."""
+    batch = app.client.post("/api/batches", json={"class": "3B"}).json()["batch"]
+    first, second, *_ = app.client.get("/api/batches").json()
+    assert (first["batch"], first["class"], first["state"], first["photos"]) == (batch, "3B", "open", 0)
+    assert second["batch"] < batch
+    assert sum(second["states"].values()) >= second["photos"] > 0
+    photo = {"photo": ("1.jpg", painted(5, 320, 240), "image/jpeg")}
+    app.client.post(f"/api/batches/{batch}/photos", files=photo)
+    assert app.client.get("/api/batches").json()[0]["states"] == {"stored": 1}
+
+
 def test_reports_and_observations_are_listed(app: App) -> None:
     """What a term holds, class by class; what was seen today, and the step that takes it back."""
     told = app.client.get("/api/reports").json()
