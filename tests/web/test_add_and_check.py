@@ -6,6 +6,7 @@ import io
 import re
 import time
 import zipfile
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
@@ -35,21 +36,36 @@ def _finished(app: App, batch: int) -> str:
     return app.client.get(f"/add/{batch}").text
 
 
-def test_whole_lesson_by_one_plain_form(app: App, lesson: list[Path]) -> None:
-    """One form with all files: each photo is kept, read and filed; half a card is asked; the report tells it."""
+@dataclass(frozen=True)
+class Filed:
+    """The lesson as it was sent by one form: its batch, the page right after, and the page once all was filed."""
+
+    batch: int
+    sent: str
+    done: str
+
+
+@pytest.fixture(scope="module")
+def filed(app: App, lesson: list[Path]) -> Filed:
+    """The lesson's photos, sent by one plain form and filed. Each test leaves them kept."""
     sent = app.client.post("/add", files=_files(lesson), data={"class_id": "", "medium_id": "", "day": ""})
     assert sent.status_code == 200
     batch = int(re.search(r"/add/(\d+)$", str(sent.url)).group(1))
-    assert "Safe to close." in sent.text
-    done = _finished(app, batch)
-    assert "of 4 filed" in done
-    assert "hx-get" not in done, "a finished report is not asked for again"
-    waits = re.search(r'class="waits figure">(\d+)', done)[1]
-    last = app.client.get(f"/add/{batch}/state").text
+    return Filed(batch, sent.text, _finished(app, batch))
+
+
+def test_whole_lesson_by_one_plain_form(app: App, lesson: list[Path], filed: Filed) -> None:
+    """One form with all files: each photo is kept, read and filed; half a card is asked; the report tells it."""
+    assert "Safe to close." in filed.sent
+    assert "of 4 filed" in filed.done
+    assert "hx-get" not in filed.done, "a finished report is not asked for again"
+    whole, last = (app.client.get(f"/add/{filed.batch}{tail}").text for tail in ("", "/state"))
     assert 'id="drawers" hx-swap-oob="true"' in last, "the last state brings the drawers with it"
-    assert re.search(r'class="waits figure">(\d+)', last)[1] == waits
+    waits = r'class="waits figure">(\d+)'
+    assert re.findall(waits, last) == re.findall(waits, whole)
+    assert re.search(waits, filed.done)
     with app.room.library.reading() as session:
-        kept = session.exec(select(Photo).where(Photo.batch_id == batch)).all()
+        kept = session.exec(select(Photo).where(Photo.batch_id == filed.batch)).all()
         numbers = {
             w.number for w in session.exec(select(Work).where(Work.class_id == app.room.classes["3B"], Work.number > 7))
         }
@@ -60,6 +76,7 @@ def test_whole_lesson_by_one_plain_form(app: App, lesson: list[Path]) -> None:
         assert app.room.library.originals.path(photo.sha256).read_bytes() == path.read_bytes()
 
 
+@pytest.mark.usefixtures("filed")
 def test_the_same_photos_again_are_skipped(app: App, lesson: list[Path]) -> None:
     """Sent twice, kept once: the second time is told as "came before"."""
     opened = app.client.post("/add/batches", data={"expected": "1"}).json()["batch"]
@@ -74,15 +91,17 @@ def test_the_same_photos_again_are_skipped(app: App, lesson: list[Path]) -> None
         assert len(session.exec(select(Photo)).all()) == before
 
 
-def test_check_asks_the_half_card_and_an_answer_can_be_undone(app: App) -> None:
+def test_check_asks_the_half_card_and_an_answer_can_be_undone(app: App, filed: Filed) -> None:
     """The question stands first with its guess; yes files it, undo asks it again, another number files it anew."""
-    page = app.client.get("/check").text
+    of_batch = {"batch": str(filed.batch)}
+    page = app.client.get("/check", params=of_batch).text
     assert "best guess" in page
     with app.room.library.reading() as session:
-        asked = session.exec(select(QuestionRow).where(QuestionRow.state == "open", QuestionRow.kind != "crop")).first()
+        open_ones = select(QuestionRow).where(QuestionRow.state == "open", QuestionRow.batch_id == filed.batch)
+        asked = session.exec(open_ones.where(QuestionRow.kind != "crop")).first()
     assert asked is not None, "the half card must have been asked about"
     assert asked.evidence.rstrip(".") in page.replace("&#39;", "'")
-    yes = app.client.post(f"/check/{asked.id}", data={"answer": "yes"})
+    yes = app.client.post(f"/check/{asked.id}", data={"answer": "yes", **of_batch})
     assert yes.status_code == 200
     undo = re.search(r'name="action_id" value="(\d+)"', yes.text).group(1)
     assert _state(app, asked.id) == "answered"
@@ -103,15 +122,13 @@ def _state(app: App, question: int) -> str:
         return session.get(QuestionRow, question).state
 
 
-def test_undo_of_a_batch_takes_it_out_and_brings_it_back(app: App, lesson: list[Path]) -> None:
+def test_undo_of_a_batch_takes_it_out_and_brings_it_back(app: App, filed: Filed) -> None:
     """Undo this batch: its works are gone from sight, nothing is deleted, and one press brings it back."""
-    with app.room.library.reading() as session:
-        batch = session.exec(select(Photo.batch_id).where(Photo.file_name == lesson[0].name)).one()
-    gone = app.client.post(f"/add/{batch}/undo")
+    gone = app.client.post(f"/add/{filed.batch}/undo")
     assert "Bring this batch back" in gone.text
     assert "/pictures/" not in gone.text
     action = re.search(r'name="action_id" value="(\d+)"', gone.text).group(1)
-    back = app.client.post(f"/add/{batch}/back", data={"action_id": action})
+    back = app.client.post(f"/add/{filed.batch}/back", data={"action_id": action})
     assert back.status_code == 200
     assert "Bring this batch back" not in back.text
     assert "Filed" in back.text
@@ -132,6 +149,7 @@ def test_files_that_are_no_photos_are_told_and_the_rest_goes_on(app: App) -> Non
     assert "not a picture" in done
 
 
+@pytest.mark.usefixtures("filed")
 def test_zip_of_a_lesson_is_opened(app: App, lesson: list[Path]) -> None:
     """A zip file brings its photos, and a broken one is told."""
     packed = io.BytesIO()
