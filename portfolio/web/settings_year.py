@@ -32,9 +32,9 @@ TERMS_MAX: Final = 20
 _PARTS: Final = ("label", "starts", "ends")
 LABEL_MAX: Final = 40
 _LOST: Final = {
-    LostDay.SHIFT.value: "The next school day takes its place",
-    LostDay.SKIP.value: "That day of the cycle is skipped",
-    LostDay.WEEKDAY.value: "The cycle is the week: Monday is day 1",
+    LostDay.SHIFT.value: "The next day takes its place",
+    LostDay.SKIP.value: "Its day of the cycle is left out",
+    LostDay.WEEKDAY.value: "Every Monday is day 1",
 }
 
 Fields = Annotated[dict[str, str], Depends(form_fields)]
