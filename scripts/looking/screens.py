@@ -25,7 +25,9 @@ from portfolio.flows import sign_in, station, tickets
 from portfolio.flows.executors import make_executor
 from portfolio.flows.find import find
 from portfolio.flows.helpers import add_helper, remove_helper, see_helpers
+from portfolio.flows.plan_show import all_shows
 from portfolio.flows.projecting import see_projected
+from portfolio.flows.see_batch import see_questions
 from portfolio.model.filing import Chosen
 from portfolio.model.finding import Filters
 from portfolio.web.desk import Desk
@@ -54,12 +56,14 @@ class Screen:
 
 def screens_of(desk: Desk) -> Iterator[Screen]:
     """Every screen that this library can show."""
+    sending, code = tickets.begin(desk.library, desk.tickets, Chosen(), now=datetime.now(UTC))
     yield from (
         Screen("today", "/"),
         Screen("add", "/add"),
         Screen("camera", "/camera"),
         Screen("phone", "/phone"),
-        Screen("send", f"/send/{tickets.begin(desk.library, desk.tickets, Chosen(), now=datetime.now(UTC))[1]}"),
+        Screen("phone-code", f"/phone/{sending}?code={code}"),
+        Screen("send", f"/send/{code}"),
         Screen("projector", "/projector"),
         Screen("check", "/check"),
         Screen("find", "/find"),
@@ -84,6 +88,8 @@ def screens_of(desk: Desk) -> Iterator[Screen]:
         Screen("more", "/more"),
     )
     today = desk.today()
+    yield from (Screen("show", f"/shows/{one.show_id}") for one in all_shows(desk.library)[:1])
+    yield from (Screen("edge-asked", f"/check/{one}/edge") for one in _asked_whose(desk)[:1])
     picks = flow.see_picks(desk.library, today)
     if picks.batches:
         yield Screen("batch", f"/add/{picks.batches[0].batch_id}")
@@ -104,6 +110,13 @@ def screens_of(desk: Desk) -> Iterator[Screen]:
         shown = see_projected(desk.library, today=today).works
         yield Screen("projector-one", f"/projector?work={shown[0].work_id if shown else 0}", whole=False)
         yield Screen("student", f"/students/{_oldest(desk, works)}")
+
+
+def _asked_whose(desk: Desk) -> list[int]:
+    """Open questions about whose a photo is."""
+    seen = see_questions(desk.library, after=100)
+    line = [*([seen.asked] if seen.asked else []), *seen.after]
+    return [one.question.question_id for one in line if one.question.photo_id and not one.question.work_id]
 
 
 def _at_station(desk: Desk, class_id: int) -> Iterator[Screen]:
