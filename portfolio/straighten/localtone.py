@@ -108,7 +108,7 @@ class Surroundings:
             codes = np.where(table, smooth, codes.ravel()).reshape(codes.shape).astype(np.float32)
         wide = cv2.GaussianBlur(codes, (0, 0), max(1.0, _AROUND * max(codes.shape))) + _FLOOR
         tone = LocalTone(np.asarray(np.log(wide), np.float32), self.to_cells)
-        places, weights = _card_places()
+        places, weights = card_places()
         return replace(tone, cells=tone.cells - np.float32(np.average(tone.logs_at(places), weights=weights)))
 
 
@@ -132,8 +132,8 @@ def surroundings(pixels: Pixels, pose: Pose, *, shrink: int) -> Surroundings:
     return Surroundings(codes, coarser @ shrunk(shrink) @ pose.to_px)
 
 
-def _card_places() -> tuple[Array, Array]:
-    """Where the card's grays and white are read, and how much each counts in the balance."""
+def card_places() -> tuple[Array, Array]:
+    """Where the card's grays are read (the first four) and its white, and how much each counts in the balance."""
     strips = [
         (rect.x_mm + share * rect.width_mm, rect.center[1]) for rect in WHITES for share in np.linspace(0.1, 0.9, 8)
     ]

@@ -12,7 +12,7 @@ import numpy as np
 from portfolio.cards.geometry import CARD
 from portfolio.model.cards import CardKind, CardSeen, CardStatus, Point
 from portfolio.model.photo import ColorSeen, Crop, SizeMm, Straightened
-from portfolio.straighten.balance import balance, corrected, read_grays
+from portfolio.straighten.balance import balance, corrected, evened, read_grays
 from portfolio.straighten.crops import Cut, cut_out, frame_of, from_top_left, places_of
 from portfolio.straighten.fingerprint import fingerprint
 from portfolio.straighten.ladder import LEAST_PX, ladder
@@ -28,7 +28,7 @@ from portfolio.straighten.srgb import to_srgb
 from portfolio.straighten.tabletop import UNLIKE, TableLook, is_near_white, learn_table, unlikeness
 from portfolio.straighten.terms import color_shares
 
-RECIPE: Final = 6
+RECIPE: Final = 7
 """Raise it when pictures made from the same photo change: they are then made again."""
 
 Pair = tuple[float, float]
@@ -129,7 +129,7 @@ def measure_by(source: Source, screen: Pixels, card: CardSeen, cards: tuple[Card
     if stronger != 1.0:
         weaker = read_grays(weakened(screen, stronger), pose, shrink=shrink)
         grays = replace(weaker, clipped=False)
-    color = balance(grays, table_near_white=is_near_white(plane, unlike))
+    color = balance(evened(grays, light), table_near_white=is_near_white(plane, unlike))
     return Measured(pose, plane, look, unlike, cards_mm, color, light, stronger)
 
 
@@ -153,6 +153,7 @@ def _seen_light(
     if seen is None:
         return None, STRONGER if halo_of(screen, pose, shrink=shrink) > HALO else 1.0
     cells = surroundings(screen, pose, shrink=shrink).on_table(plane, unlike < UNLIKE)
+    seen = seen.with_shadow(cells)
     light = seen.field_with_tone(cells)
     toned = light is not None and light.tone is not None and light.tone.power < TONED
     if toned or halo_of(screen, pose, shrink=shrink) > HALO:

@@ -3,7 +3,8 @@
 import cv2
 import numpy as np
 
-from portfolio.straighten.lightfield import find_field
+from portfolio.straighten.lightfield import find_field, see_table
+from portfolio.straighten.localtone import Surroundings
 from portfolio.straighten.plane import Plane
 
 HEIGHT, WIDTH = 480, 640
@@ -58,3 +59,37 @@ def test_too_little_table_tells_nothing():
     plane, unlike = table(np.full((HEIGHT, WIDTH), 0.2))
     unlike[30:] = 9
     assert find_field(plane, unlike, card_mm=CARD) is None
+
+
+def seen_with_shadow(step, *, hue=0.0):
+    """A table on one side of which the light is lower by ``step`` (natural log) and b* higher by ``hue``."""
+    beyond = 1 / (1 + np.exp(-(X - 0.4 + 0.3 * Y) * WIDTH / 12))
+    plane, unlike = table(0.4 * np.exp(-step * beyond))
+    plane.lab[..., 2] += hue * beyond
+    around = Surroundings(plane.lab[::16, ::16, 0] / 100, np.diag([1 / 16, 1 / 16, 1.0]))
+    seen = see_table(plane, unlike, card_mm=CARD)
+    return seen, seen.with_shadow(around.on_table(plane, unlike < 1)), np.exp(-step * beyond) * LIGHT
+
+
+def test_a_shadow_across_the_work_is_told():
+    """The light on both sides of a shadow's edge under the work is right; without the edge it would be far off."""
+    smooth, seen, light = seen_with_shadow(0.35)
+    work = np.s_[120:360:8, 220:540:8]
+    places = np.column_stack([(axis[work] * length).ravel() for axis, length in ((X, WIDTH), (Y, HEIGHT))]) + CARD
+    plain, told = (np.abs(np.log(each.field().at(places) / light[work].ravel())) for each in (smooth, seen))
+    assert np.quantile(told, 0.9) < 0.03
+    assert np.quantile(plain, 0.9) > 0.1
+
+
+def test_no_shadow_is_seen_where_there_is_none():
+    """A smooth slope of light stays a smooth slope."""
+    smooth, seen, _ = seen_with_shadow(0.0)
+    assert seen is smooth
+
+
+def test_two_tables_side_by_side_are_no_shadow():
+    """A shadow changes the light only: where the hue changes too, or most of the light goes, two tables meet."""
+    smooth, seen, _ = seen_with_shadow(0.35, hue=8.0)
+    assert seen is smooth
+    smooth, seen, _ = seen_with_shadow(0.95)
+    assert seen is smooth
