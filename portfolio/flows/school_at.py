@@ -18,17 +18,15 @@ Answer = TypeVar("Answer")
 
 def filing_context(session: Session, batch: photos.BatchKept, evidence: Collection[PhotoEvidence]) -> FilingContext:
     """The whole school as filing may ask for it, for one batch."""
-    years = school.years(session)
-    known = {year.year_id: _Year(session, year) for year in years}
+    known = {year.year_id: _Year(session, year) for year in school.years(session)}
     labels = {one.class_id: one.label for year in known.values() for one in year.classes}
     spans = {one.class_id: (year.year.starts_on, year.year.ends_on) for year in known.values() for one in year.classes}
-    roll = tuple(entry for year in years for entry in people.enrolments(session, year_id=year.year_id))
     seen_days = {one.taken.local.date() for one in evidence if one.taken is not None}
     seen_days |= {batch.chosen.day or batch.added_on, batch.added_on}
     cameras = {one.camera or "" for one in evidence}
     around = {day + timedelta(days=step) for day in seen_days for step in (-1, 0, 1)}
     return FilingContext(
-        roll=roll,
+        roll=people.enrolments(session),
         labels=labels,
         class_cards=lambda card, day: _year_at(known, day, lambda year: year.cards.get(card)),
         class_at=lambda moment: _year_at(known, moment.date(), lambda year: year.class_at(moment)) or SlotMatch(None),
