@@ -98,6 +98,6 @@ def _frame(gray: Gray, quad: Quad) -> float:
 def _seen_at(gray: Gray, quad: Quad, places: Floats) -> Floats:
     """Brightness at places (N × 2) of a square from -1 to 1."""
     to_quad = cv2.getPerspectiveTransform(_UNIT, quad.astype(np.float32))
-    at = cv2.perspectiveTransform(places[None].astype(np.float32), to_quad)
-    how = {"interpolation": cv2.INTER_LINEAR, "borderMode": cv2.BORDER_REPLICATE}
-    return np.asarray(cv2.remap(gray, at, None, **how), np.float64).reshape(-1)
+    at = np.asarray(cv2.perspectiveTransform(places[None].astype(np.float32), to_quad), np.float32)
+    seen = cv2.remap(gray, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(seen, np.float64).reshape(-1)

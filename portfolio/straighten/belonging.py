@@ -29,6 +29,8 @@ FARTHEST_MM: Final = 120.0
 """What lies farther from a card is not even guessed to be its work."""
 SURE_MM: Final = 40.0
 """A work farther from its card than this is asked about: another one between them may not have been seen."""
+NEVER_MM: Final = 10_000.0
+"""What a pair counts that is not even guessed."""
 STEP_MM: Final = 2.0
 SCRAP_MM2: Final = 9_000.0
 SCRAP_MM: Final = 30.0
@@ -60,19 +62,33 @@ def walked(outline_mm: Array) -> Array:
 
 
 def owners_of(cards_mm: Sequence[Array | None], things: Sequence[Array]) -> list[Owner | None]:
-    """For each card the thing that is likeliest its work, none given twice; nearest pairs first."""
+    """For each card the thing that is likeliest its work, none given twice: what lies nearest for all of them together.
+
+    One card's nearest may be another's work; given to it, that other card would be left with something far away.
+    """
+    if not len(cards_mm) or not len(things):
+        return [None] * len(cards_mm)
     away = apart_mm_of(cards_mm, things)
-    owners: list[Owner | None] = [None] * len(cards_mm)
-    taken: set[int] = set()
-    unlikely = _unlikely_mm(cards_mm, things, away)
-    for flat in np.argsort(away + unlikely, axis=None):
-        card, thing = divmod(int(flat), len(things))
-        if owners[card] is None and thing not in taken and away[card, thing] < FARTHEST_MM:
-            near = bool(away[card, thing] <= SURE_MM)
-            clear = near and _is_clear(away[card], thing) and _is_clear(away[:, thing], card)
-            owners[card] = Owner(thing, clear)
-            taken.add(thing)
-    return owners
+    cost = np.where(away < FARTHEST_MM, away + _unlikely_mm(cards_mm, things, away), NEVER_MM)
+    chosen = _cheapest(cost, alone=FARTHEST_MM)
+    return [None if thing is None else Owner(thing, _is_pair(away, card, thing)) for card, thing in enumerate(chosen)]
+
+
+def _cheapest(cost: Array, *, alone: float) -> list[int | None]:
+    """For each row of ``cost`` (N × M) a column or none, no column twice, at the least cost in all; a row without a
+    column costs ``alone``. It is an earth mover's distance in which every row moves one unit.
+    """
+    rows, columns = cost.shape
+    full = np.hstack([cost, np.full((rows, rows), alone)]).astype(np.float32)
+    ones = [np.ones((count, 1), np.float32) for count in (rows, rows + columns)]
+    _, _, moved = cv2.EMD(ones[0], ones[1], cv2.DIST_USER, cost=full)
+    best = np.argmax(np.asarray(moved), axis=1).tolist()
+    return [column if column < columns else None for column in best]
+
+
+def _is_pair(away: Array, card: int, thing: int) -> bool:
+    """Whether each is the other's nearest by far."""
+    return bool(away[card, thing] <= SURE_MM) and _is_clear(away[card], thing) and _is_clear(away[:, thing], card)
 
 
 def apart_mm_of(cards_mm: Sequence[Array | None], things: Sequence[Array]) -> Array:

@@ -66,6 +66,8 @@ simulator lays only usual sheets. On 50 other photos (70100-70149) all best cand
 2026).
 """
 _BASE: Final = -9.8
+_OF_COLOR: Final = (5, 6)
+"""Which of the signs are about color."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -111,6 +113,11 @@ class Candidate:
     def likely(self) -> float:
         """Natural log of the odds that this is the sheet."""
         return _BASE + float(self.figures @ [sign.weight for sign in SIGNS])
+
+    @property
+    def likely_by_edge(self) -> float:
+        """The same as if its color were as clear as it usually is: of paper nearly the color of the table."""
+        return self.likely + sum(SIGNS[k].weight * (SIGNS[k].usual - float(self.figures[k])) for k in _OF_COLOR)
 
     @property
     def doubt(self) -> str:

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from portfolio.model.cards import CardKind, CardSeen, CardStatus
 from portfolio.model.photo import Straightened, WorkOfCard
 from portfolio.straighten.belonging import (
+    SURE_MM,
     Owner,
     apart_mm_of,
     area_mm2,
@@ -28,10 +29,11 @@ from portfolio.straighten.belonging import (
     usual_side,
     walked,
 )
+from portfolio.straighten.evidence import Candidate
 from portfolio.straighten.freeform import agreement, disc
 from portfolio.straighten.ladder import LEAST_PX
 from portfolio.straighten.order import Measured, crop_of, cut_and_corrected, look_closer, measure_by, screen_pixels
-from portfolio.straighten.outline import NEARLY_TABLE, OTHERS, SHAKEN, UNCLEAR, Found, find_outline
+from portfolio.straighten.outline import NEARLY_TABLE, OTHERS, SHAKEN, UNCLEAR, Found, faint_sheets, find_outline
 from portfolio.straighten.plane import Float, Mask, Plane, card_on_table
 from portfolio.straighten.pose import Array, card_for_pose, carried
 from portfolio.straighten.source import Pixels, Source
@@ -44,6 +46,8 @@ _REACH_MM: Final = 260.0
 _OPEN_MM: Final = 4.0
 _THIN_MM: Final = 20.0
 """What is thinner is a pencil or a crayon, not a work."""
+_BRIDGE_MM: Final = 60.0
+"""A scrap that joins two works is narrower; hardly a work is."""
 _CELL_MM: Final = 18.0
 """Table kept round a work: enough to see that it ends, less than half of what lies between two works."""
 FAINT_ROUNDS: Final = 3
@@ -59,6 +63,9 @@ MUCH_LARGER: Final = 1.3
 MOSTLY_INSIDE: Final = 0.9
 """A sheet larger than what is seen, with so much of that in it, is the paper that it is drawn on, or lies beyond a line
 across it; a scrap is left for something much larger."""
+
+MOSTLY_FREE: Final = 0.8
+"""A sheet seen by its sides only may reach so little over what else lies there, or over the margin round that."""
 
 NO_WORK: Final = "no work can be seen beside this card"
 UNCLEAR_WHOSE: Final = "it is not clear which work belongs to this card"
@@ -105,9 +112,22 @@ def _things(plane: Plane, unlike: Float) -> list[Array]:
     seen = ((unlike > UNLIKE) & plane.usable).astype(np.uint8)
     for how, size_mm in ((cv2.MORPH_OPEN, _OPEN_MM), (cv2.MORPH_CLOSE, _OPEN_MM), (cv2.MORPH_OPEN, _THIN_MM)):
         seen = np.asarray(cv2.morphologyEx(seen, how, disc(size_mm * scale)), np.uint8)
-    contours, _ = cv2.findContours(seen, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    large = [one for one in contours if cv2.contourArea(one) >= LEAST_WORK_MM2 * scale**2]
+    large = [part for one in _large(seen, scale) for part in _parted(one, scale, seen.shape)]
     return [plane.to_mm(np.asarray(one, np.float64).reshape(-1, 2)) for one in large]
+
+
+def _large(seen: NDArray[np.uint8], scale: float) -> list[NDArray[np.int32]]:
+    """Contours (plane pixels) of all that is large enough for a work."""
+    contours, _ = cv2.findContours(seen, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    return [np.asarray(one, np.int32) for one in contours if cv2.contourArea(one) >= LEAST_WORK_MM2 * scale**2]
+
+
+def _parted(one: NDArray[np.int32], scale: float, shape: tuple[int, ...]) -> list[NDArray[np.int32]]:
+    """Two works that a scrap between them joins, one by one; else the thing as it is."""
+    mask = np.zeros(shape, np.uint8)
+    cv2.fillPoly(mask, [one], 1)
+    parts = _large(np.asarray(cv2.morphologyEx(mask, cv2.MORPH_OPEN, disc(_BRIDGE_MM * scale)), np.uint8), scale)
+    return parts if len(parts) > 1 else [one]
 
 
 def _with_faint(
@@ -143,11 +163,31 @@ def _with_faint(
 def _beside(
     screen: Pixels, table: Measured, card_mm: Array, things: list[Array], *, usual: int | None, shrink: int
 ) -> list[Array]:
-    """Faint works near a card: all round it, then where the other works lie."""
+    """Faint works near a card: all round it, then where the other works lie; then any sheet whose sides can be seen."""
     seen = _faint_things(screen, table, card_mm, things, side=None, shrink=shrink)
     if usual is not None and not any(side_of(card_mm, one) == usual for one in seen):
         seen += _faint_things(screen, table, card_mm, things + seen, side=usual, shrink=shrink)
+    if all(may_be_scrap(card_mm, one, usual) for one in seen):
+        seen += _sheets_by_edge(screen, table, card_mm, things, usual=usual, shrink=shrink)
     return seen
+
+
+def _sheets_by_edge(
+    screen: Pixels, table: Measured, card_mm: Array, things: list[Array], *, usual: int | None, shrink: int
+) -> list[Array]:
+    """The likeliest sheet near a card, and at the usual side of it, of which color says nothing."""
+    keep = _room_free(table.plane, card_mm, things, usual)
+    seen: list[Candidate] = []
+    for cell, unlike in (_part_of(screen, table, keep, shrink=shrink), _coarse_part_of(table, keep)):
+        seen += faint_sheets(screen, cell, table.pose, unlike=unlike, shrink=shrink)
+    for sheet in sorted(seen, key=lambda sheet: -sheet.likely_by_edge):
+        outline = walked(sheet.fitted.corners_mm)
+        here = _filled(table.plane, [_spot(table.plane, outline)]) > 0
+        near = apart_mm_of([card_mm], [outline])[0, 0] <= SURE_MM
+        free = float((here & keep).sum()) >= MOSTLY_FREE * float(here.sum())
+        if near and free and area_mm2(outline) >= LEAST_WORK_MM2 and not may_be_scrap(card_mm, outline, usual):
+            return [outline]
+    return []
 
 
 def _faint_things(
@@ -156,18 +196,22 @@ def _faint_things(
     """A work near a card that has none yet: nearly the color of the table, so that only its edge can be seen. It is
     looked for at this ``side`` of the card, or (``None``) all round.
     """
-    plane = table.plane
-    spot = _spot(plane, _room_beside(card_mm, side))
-    grown = 1 if side is not None else 2 * round(_REACH_MM * plane.px_per_mm) + 1
-    reach = np.asarray(cv2.dilate(_filled(plane, [spot]), np.ones((grown, grown))))
-    known = [_spot(plane, thing) for thing in things]
-    taken = np.asarray(cv2.dilate(_filled(plane, known), disc(_CELL_MM * plane.px_per_mm)))
-    keep = (reach > 0) & (taken == 0)
+    keep = _room_free(table.plane, card_mm, things, side)
     for cell, unlike in (_part_of(screen, table, keep, shrink=shrink), _coarse_part_of(table, keep)):
         found = find_outline(screen, cell, table.pose, unlike=unlike, shrink=shrink)
         if found is not None and area_mm2(found.outline_mm) >= LEAST_WORK_MM2:
             return [walked(found.outline_mm)]
     return []
+
+
+def _room_free(plane: Plane, card_mm: Array, things: list[Array], side: int | None) -> Mask:
+    """Where a work of this card may lie, at a ``side`` of it or all round, that holds none of the things."""
+    spot = _spot(plane, _room_beside(card_mm, side))
+    grown = 1 if side is not None else 2 * round(_REACH_MM * plane.px_per_mm) + 1
+    reach = np.asarray(cv2.dilate(_filled(plane, [spot]), np.ones((grown, grown))))
+    known = [_spot(plane, thing) for thing in things]
+    taken = np.asarray(cv2.dilate(_filled(plane, known), disc(_CELL_MM * plane.px_per_mm)))
+    return np.asarray((reach > 0) & (taken == 0), np.bool_)
 
 
 def _room_beside(card_mm: Array, side: int | None) -> Array:
@@ -208,13 +252,14 @@ def _work_of(
     shrink = source.shrink_for(LEAST_PX)
     plane, unlike = _cell(screen, own, outlines, owner.thing, brush=near, shrink=shrink, hull=True)
     found = find_outline(screen, plane, own.pose, unlike=unlike, shrink=shrink, scraps=scraps)
+    if scraps and found is not None and found.sure and found.shape == "free":
+        found = replace(found, sure=False, why=OTHERS)
     if found is None or not found.sure:
         found = _as_drawing(screen, own, outlines, owner.thing, found, shrink=shrink)
-    if not found.sure and area_mm2(found.outline_mm) < MOSTLY_LOST * area_mm2(outlines[owner.thing]):
+    lost = area_mm2(found.outline_mm) < MOSTLY_LOST * area_mm2(outlines[owner.thing])
+    if lost and found.shape == "free" and not found.sure:
         found = Found(outlines[owner.thing], "free", sure=False, why=found.why)
     found = _without_thin_parts(found, plane, outlines[owner.thing])
-    if scraps and found.sure and found.shape == "free":
-        found = replace(found, sure=False, why=OTHERS)
     if found.sure and _alike(own.plane, found.outline_mm, outlines[owner.thing]) < SAME_THING[found.shape]:
         found = replace(found, sure=False, why=UNCLEAR)
     if card.shaken:
@@ -235,22 +280,27 @@ def _as_drawing(
     grown = np.ones((2 * round(_REACH_MM / 2 * own.plane.px_per_mm) + 1,) * 2, np.uint8)
     cell, unlike = _cell(screen, own, outlines, thing, brush=grown, shrink=shrink)
     wide = find_outline(screen, cell, own.pose, unlike=unlike, shrink=shrink)
-    if wide is None or wide.shape != "sheet" or area_mm2(wide.outline_mm) < LARGER * area_mm2(drawing.outline_mm):
+    if wide is not None and wide.shape == "sheet" and _is_paper_of(own.plane, drawing, wide.outline_mm):
+        return replace(wide, sure=False, why=wide.why or NEARLY_TABLE)
+    if drawing.shape == "sheet":
         return drawing
-    inside = _inside_share(drawing.outline_mm, wide.outline_mm)
-    return replace(wide, sure=False, why=wide.why or NEARLY_TABLE) if inside >= MOSTLY_INSIDE else drawing
+    for sheet in faint_sheets(screen, cell, own.pose, unlike=unlike, shrink=shrink):
+        if _is_paper_of(own.plane, drawing, sheet.fitted.corners_mm):
+            return Found(sheet.fitted.corners_mm, "sheet", sure=False, why=NEARLY_TABLE, size_mm=sheet.size_mm)
+    return drawing
+
+
+def _is_paper_of(plane: Plane, drawing: Found, sheet_mm: Array) -> bool:
+    """Whether a drawing lies on this sheet, and is less than the sheet."""
+    on_it, sheet = (_filled(plane, [_spot(plane, one)]) > 0 for one in (drawing.outline_mm, sheet_mm))
+    larger = float(sheet.sum()) >= LARGER * float(on_it.sum())
+    return larger and float((on_it & sheet).sum()) >= MOSTLY_INSIDE * float(on_it.sum())
 
 
 def _alike(plane: Plane, one: Array, other: Array) -> float:
     """Intersection over union of two outlines (mm)."""
     masks = [_filled(plane, [_spot(plane, outline)]) > 0 for outline in (one, other)]
     return agreement(masks[0], masks[1])
-
-
-def _inside_share(inner: Array, outer: Array) -> float:
-    """Share of the points of one outline that lie in another."""
-    edge = outer.astype(np.float32).reshape(-1, 1, 2)
-    return float(np.mean([cv2.pointPolygonTest(edge, (float(x), float(y)), False) >= 0 for x, y in inner[::4]]))
 
 
 def _without_thin_parts(found: Found, plane: Plane, thing: Array) -> Found:

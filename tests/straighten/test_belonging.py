@@ -35,6 +35,19 @@ def test_each_card_gets_the_work_beside_it():
     assert [(one.thing, one.clear) for one in owners] == [(1, True), (0, True)]
 
 
+def test_a_work_nearest_to_one_card_is_left_to_the_card_that_has_no_other():
+    """The first card lies 5 mm from the second's work and 13 mm from its own; the second has nothing else near."""
+    cards = [card(0, 0), card(-176, -110)]
+    assert [one.thing for one in owners_of(cards, [box(0, -110, 200, 150), box(183, 0, 200, 150)])] == [1, 0]
+
+
+def test_a_card_without_a_work_takes_none_from_the_others():
+    """The second of three works was not seen: its card is left with nothing, the others keep theirs."""
+    cards = [card(x, 0) for x in (0, 300, 600)]
+    owners = owners_of(cards, [box(0, 120, 200, 150), box(600, 120, 200, 150)])
+    assert [one and one.thing for one in owners] == [0, None, 1]
+
+
 def test_the_four_sides_of_a_card():
     """Right, below, left, above, also of a card that lies on its head."""
     things = [box(200, 0, 80, 80), box(0, 120, 80, 80), box(-200, 0, 80, 80), box(0, -120, 80, 80)]

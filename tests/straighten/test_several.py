@@ -10,6 +10,7 @@ import pytest
 
 from portfolio.demo.camera.conditions import Blur, Conditions, Light, View
 from portfolio.demo.camera.drawings import drawing
+from portfolio.demo.camera.mix import several_works
 from portfolio.demo.camera.scene import CardLaid, Place, Scene, TableKind, WorkLaid
 from portfolio.demo.camera.shot import expose
 from portfolio.demo.camera.table import table_of
@@ -117,6 +118,36 @@ def test_white_paper_on_a_white_table_is_found_beside_each_card():
     found = seen(shot)
     for index, work in enumerate(shot.works):
         assert iou(found[21 + index].straightened.crop.outline_px, work.outline_px, shot) > 0.95
+
+
+def scrap(width_mm, height_mm, x, y, degrees=5.0):
+    return WorkLaid(drawing(9, width_mm, height_mm, paper=0), width_mm, height_mm, place=Place(x, y, degrees))
+
+
+def test_two_works_that_a_scrap_joins_are_two():
+    """A strip of paper lies from one sheet to the next; each card is offered its own sheet."""
+    works = [sheet(0, 0, 0), sheet(1, 0, 250)]
+    shot = photographed([scrap(40, 150, 40, 125), *works], [card(5, -220, 0), card(6, -220, 250)])
+    found = seen(shot)
+    for number, work in zip((5, 6), shot.works[1:], strict=True):
+        assert iou(found[number].straightened.crop.outline_px, work.outline_px, shot) > 0.9
+
+
+@pytest.mark.parametrize(
+    ("seed", "number"),
+    [
+        pytest.param(75050, 3, id="nearly the color of the table, a scrap beside its card"),
+        pytest.param(75060, 37, id="half of it the color of the table"),
+        pytest.param(75373, 36, id="two scraps reach out from under it"),
+    ],
+)
+def test_a_sheet_is_proposed_that_only_its_sides_tell(seed, number):
+    """Simulated photos on which the sheet was missed, or cut with what lies about; nothing is cropped in doubt."""
+    shot = several_works(seed)
+    work = shot.works[[card.value for card in shot.cards].index(number)]
+    found = seen(shot)[number]
+    assert iou(found.straightened.crop.outline_px, work.outline_px, shot) > 0.97
+    assert not found.straightened.crop.sure
 
 
 def test_scraps_do_not_make_works_doubtful_that_lie_in_one_order():
