@@ -20,7 +20,7 @@ from portfolio.flows.see_batch import BatchSeen, PhotoLine, see_batch
 from portfolio.flows.settle import undo as undo_action
 from portfolio.flows.upload import FILES_MAX, ZIP_MAX, keep_upload
 from portfolio.model.filing import BatchMode, Chosen, Decision, PhotoState
-from portfolio.web import walls, words
+from portfolio.web import tus, walls, words
 from portfolio.web.answers import Note, Tile, Wall
 from portfolio.web.answers_photos import AddPage, BatchPage, Counted, RecentBatch
 from portfolio.web.asking import short_of
@@ -143,20 +143,29 @@ def open_batch(
     by_order: Annotated[str, Form(max_length=1)] = "",
     absent: Annotated[str, Form(max_length=200)] = "",
     expected: Annotated[int, Form(ge=0, le=100_000)] = 0,
-) -> JSONResponse:
-    """Begin a batch; its photos follow piece by piece (see ``uploads``)."""
-    check_count(expected)
-    chosen = chosen_of(class_id, medium_id, day, by_order=by_order, absent=absent)
-    batch_id = take_in.open_batch(desk_of(request).library, chosen, expected=expected)
+) -> Response:
+    """Begin a batch; its photos follow piece by piece (see ``uploads``). A refusal is one that the page's script reads,
+    like those of the pieces: the fields stand on the page that asks.
+    """
+    try:
+        check_count(expected)
+        chosen = chosen_of(class_id, medium_id, day, by_order=by_order, absent=absent)
+        batch_id = take_in.open_batch(desk_of(request).library, chosen, expected=expected)
+    except PortfolioError as error:
+        return tus.refusal(error)
     return JSONResponse({"batch": batch_id}, status_code=201)
 
 
 @router.post("/add/{batch_id}/close")
 def close_batch(request: Request, batch_id: Id) -> Response:
-    """All photos are there: read and file them. Safe to ask again."""
+    """All photos are there: read and file them. Safe to ask again. A script is answered without the way to the report:
+    to a script, that looks the same as the way to the sign-in.
+    """
     desk = desk_of(request)
     check_batch(desk.library, batch_id)
     desk.reader.start(batch_id)
+    if "application/json" in request.headers.get("accept", ""):
+        return JSONResponse({"batch": batch_id})
     return RedirectResponse(f"/add/{batch_id}", status_code=303)
 
 

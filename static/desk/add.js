@@ -1,10 +1,11 @@
 // Photos are sent two at a time, each with its own progress, over as many connections as it takes. The batch is made
 // first, so that whatever arrived is kept even when the page is closed; the server reads them once all are there.
 import { deservesLook, firstLook } from "./first-look.js";
-import { sendLook, sendWhole } from "./sending.js";
+import { Refused, askOn, sendLook, sendWhole } from "./sending.js";
 
 const AT_ONCE = 2;
 const SPOKEN_EVERY = 5;
+const FOR_SCRIPT = { method: "POST", headers: { Accept: "application/json" } }; // an answer, not the way to a page
 
 export function wakeAdding(form) {
   if (!form) return;
@@ -25,15 +26,22 @@ export function wakeAdding(form) {
     event.preventDefault();
     if (photos.files.length) begin(form, [...photos.files]);
   });
-  drop.addEventListener("dragover", (event) => {
+  // The whole page takes what is dropped: a browser would leave the page for a photo that falls beside the place.
+  document.addEventListener("dragover", (event) => {
     event.preventDefault();
     drop.classList.add("over");
   });
-  drop.addEventListener("dragleave", () => drop.classList.remove("over"));
-  drop.addEventListener("drop", async (event) => {
+  document.addEventListener("dragleave", (event) => {
+    if (!event.relatedTarget) drop.classList.remove("over");
+  });
+  document.addEventListener("drop", async (event) => {
     event.preventDefault();
     drop.classList.remove("over");
-    begin(form, await dropped(event.dataTransfer));
+    try {
+      begin(form, await dropped(event.dataTransfer));
+    } catch {
+      refuse(form, "What was dropped cannot be read. Nothing was sent. Choose the photos or their folder instead.");
+    }
   });
   document.addEventListener("paste", (event) => {
     const files = [...(event.clipboardData?.files ?? [])];
@@ -80,16 +88,17 @@ async function begin(form, chosen) {
   form.hidden = true;
   page.show();
   addEventListener("beforeunload", warn);
+  let batch = 0;
   try {
-    const answer = await fetch("/add/batches", { method: "POST", body, redirect: "manual" });
-    if (!answer.ok) throw new Error(answer.status);
-    const { batch } = await answer.json();
+    ({ batch } = await (await askOn("/add/batches", { method: "POST", body }, page.waiting)).json());
     const { failed, told } = await sendAll(batch, files, page, form.dataset);
-    await fetch(`/add/${batch}/close`, { method: "POST", redirect: "manual" });
+    await askOn(`/add/${batch}/close`, FOR_SCRIPT, page.waiting);
     if (failed || told) page.halt(batch, failed);
     else location.assign(`/add/${batch}`);
-  } catch {
-    page.stopped();
+  } catch (error) {
+    if (batch || !(error instanceof Refused)) return page.stopped();
+    page.hide();
+    takeAgain(form, error.message);
   } finally {
     removeEventListener("beforeunload", warn);
   }
@@ -97,6 +106,14 @@ async function begin(form, chosen) {
 
 function refuse(form, words) {
   form.querySelector("#not-taken").textContent = words;
+}
+
+// The fields stand there again, as they were, with what is wrong about them.
+function takeAgain(form, words) {
+  form.hidden = false;
+  delete form.dataset.busy;
+  refuse(form, `${words} Then choose the photos once more.`);
+  form.querySelector("#choose").focus();
 }
 
 // The browser asks in its own words before it leaves a page that still sends.
@@ -178,6 +195,14 @@ function pageOf(files) {
       get("sent-words").textContent = `of ${total} sent.`;
       say();
     },
+    hide() {
+      get("sending").hidden = true;
+    },
+    waiting(words) {
+      if (words) waits.set(total, words);
+      else waits.delete(total);
+      say();
+    },
     line(file) {
       const line = document.createElement("li");
       const name = Object.assign(document.createElement("span"), { className: "name", textContent: file.name });
@@ -237,8 +262,8 @@ function pageOf(files) {
       get("keep-words").append(on);
     },
     stopped() {
-      get("keep-open").textContent = "The library did not answer.";
-      get("keep-words").textContent = "What was sent is kept. Check that Portfolio is running, then add the photos again; those already kept are skipped.";
+      get("keep-open").textContent = "This page cannot go on.";
+      get("keep-words").textContent = "What was sent is kept. Reload this page and add the photos again; those already kept are skipped.";
     },
   };
 }

@@ -20,7 +20,7 @@ export function sendTo(address) {
   door = address;
 }
 
-class Refused extends Error {}
+export class Refused extends Error {}
 
 class Cut extends Error {
   constructor(status = 0) {
@@ -64,6 +64,21 @@ export async function sendWhole(file, batch, tell, to = "") {
       failures = came > began ? 1 : failures + 1;
       if (!navigator.onLine) tell.waiting(OFFLINE);
       else if (failures > 1 || error.status in WAITS) tell.waiting(error.message);
+      await pause(failures);
+    }
+  }
+}
+
+// Asks until there is an answer; `waiting` is told what is waited for. Throws Refused for what asking again would not help.
+export async function askOn(to, how, waiting) {
+  for (let failures = 1; ; failures += 1) {
+    try {
+      const answer = await ask(to, how);
+      waiting("");
+      return answer;
+    } catch (error) {
+      if (!(error instanceof Cut)) throw error;
+      waiting(navigator.onLine ? error.message : OFFLINE);
       await pause(failures);
     }
   }
