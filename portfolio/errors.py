@@ -396,6 +396,13 @@ _TABLE: dict[str, Sentence] = {
         Exit.LIBRARY,
         503,
     ),
+    "index-behind": Sentence(
+        "The words that came last cannot be searched yet: the search index could not be brought up to date.",
+        "Every work is kept and can be found by grade, class, medium or color. Free some space on the disk of the "
+        "library; the next search catches up by itself.",
+        Exit.LIBRARY,
+        503,
+    ),
     # --- words --------------------------------------------------------------------------------------
     "words-columns": Sentence(
         "{item} has no column for: {found}.",

@@ -10,7 +10,7 @@ from portfolio.archive import finding, people
 from portfolio.archive.facets import WORDS
 from portfolio.archive.library import Library, Session
 from portfolio.errors import NotFound
-from portfolio.flows.indexing import Words
+from portfolio.flows.indexing import STOPPED, Words
 from portfolio.model.finding import COLORS, SIZES, Filters, Found, FoundWork, WorkShown
 from portfolio.privacy.asking import asked_for
 
@@ -62,6 +62,30 @@ def find(
             works=_shown(session, list(ranked)[offset : offset + limit], ranked),
             facets=library.facets.of(session, ranked),
             showing_for=showing,
+        )
+
+
+def find_now(
+    library: Library, words: Words, typed: str, *, filters: Filters, limit: int = PAGE, offset: int = 0
+) -> Found:
+    """``find`` by the newest words. An index that cannot be brought up to date (a full disk) does not close Find: it
+    answers by what it knows, a torn one by children's names alone, and the answer says so (``behind``).
+    """
+    is_current = words.is_current()
+    try:
+        found = find(library, words, typed, filters=filters, limit=limit, offset=offset)
+    except STOPPED:
+        is_current, found = False, _found_by_name(library, typed, filters, limit=limit, offset=offset)
+    return replace(found, behind=not is_current and bool(typed.strip()))
+
+
+def _found_by_name(library: Library, typed: str, filters: Filters, *, limit: int, offset: int) -> Found:
+    with library.reading() as session:
+        tiers = dict.fromkeys(_by_name(session, typed, filters), "name")
+        return Found(
+            total=len(tiers),
+            works=_shown(session, list(tiers)[offset : offset + limit], tiers),
+            facets=library.facets.of(session, tiers),
         )
 
 

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import logging
 import threading
 from collections.abc import Collection, Iterable, Iterator
+from typing import Final
 
 from portfolio.archive import finding, history, outbox, people
 from portfolio.archive.library import Library, Session
-from portfolio.errors import LibraryError
+from portfolio.errors import DiskError, LibraryError
 from portfolio.model.finding import Filters
 from portfolio.privacy.asking import words_of_names
 from portfolio.search import Document, Index, IndexBusy, IndexDamaged, SearchResult, current_stamp
 
+log = logging.getLogger(__name__)
+
 BATCH = 500
 """Works in one commit of the index."""
+STOPPED: Final = (DiskError, IndexDamaged, IndexBusy, OSError)
+"""What keeps the index from being brought up or asked: a full disk, a folder not to be written, another process."""
 
 
 class Words:
@@ -43,6 +49,17 @@ class Words:
                 return self._rebuild()
             except IndexBusy:  # another process is at it already
                 return 0
+
+    def is_current(self) -> bool:
+        """Bring the index to the newest state; ``False`` when something keeps it from that. Then it knows what it knew,
+        and the next call tries again.
+        """
+        try:
+            self.catch_up()
+        except STOPPED as error:
+            log.warning("the index of words stopped: %s", type(error).__name__)
+            return False
+        return True
 
     def rebuild(self) -> int:
         """Build the index anew from the records; gives how many works it holds."""

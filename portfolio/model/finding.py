@@ -84,3 +84,5 @@ class Found:
     """Filter name → (value, count), in a fixed order: media by count, grades and years by their own order."""
     showing_for: str | None = None
     """The word that was searched instead of one that no work holds."""
+    behind: bool = False
+    """The index of words could not be brought up to date: works may be missing here whose words are newer."""

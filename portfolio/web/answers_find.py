@@ -28,6 +28,7 @@ class FindPage:
     tiers: tuple[TierWall, ...]
     more_href: str
     nothing: str
+    note: Note | None = None
 
 
 @dataclass(frozen=True, slots=True)

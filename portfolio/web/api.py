@@ -13,7 +13,7 @@ from portfolio.flows.batch_report import batch_report, report_as_json
 from portfolio.flows.batches import check_batch, chosen_for
 from portfolio.flows.desk import class_and_year, see_classes, see_picks
 from portfolio.flows.file_batch import count_batch
-from portfolio.flows.find import filters_of, find, found_as_json, work_as_json
+from portfolio.flows.find import filters_of, find_now, found_as_json, work_as_json
 from portfolio.flows.one_work import see_work
 from portfolio.flows.see_batch import QuestionSeen, see_question, see_questions
 from portfolio.flows.upload import keep_upload
@@ -222,15 +222,14 @@ def find_works(
     offset: Annotated[int, Query(ge=0, le=10_000_000)] = 0,
 ) -> shapes.FoundOut:
     """Find works by words and filters. ``size``: of the longer side as measured; ``with_words``: a child said or wrote
-    something about it, or nobody did.
+    something about it, or nobody did. ``behind``: the index of words could not be brought up to date.
     """
     desk = desk_of(request)
     asked = {"student": student, "class": class_label, "grade": grade, "year": year, "medium": medium, "center": center}
     filters = filters_of({**asked, "color": color, "size": size, "with_words": with_words})
-    desk.words.catch_up()
-    found = find(desk.library, desk.words, words, filters=filters, limit=limit, offset=offset)
+    found = find_now(desk.library, desk.words, words, filters=filters, limit=limit, offset=offset)
     works = [shapes.WorkFound.model_validate(found_as_json(one)) for one in found.works]
-    return shapes.FoundOut(total=found.total, works=works, showing_for=found.showing_for)
+    return shapes.FoundOut(total=found.total, works=works, showing_for=found.showing_for, behind=found.behind)
 
 
 @router.get("/works/{work_id}")

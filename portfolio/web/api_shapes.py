@@ -208,6 +208,7 @@ class FoundOut(Shape):
     total: int
     works: list[WorkFound]
     showing_for: str | None
+    behind: bool
 
 
 class ViewOut(Shape):

@@ -10,13 +10,13 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import RedirectResponse, Response
 
 from portfolio.flows.desk import Understood, understand
-from portfolio.flows.find import filters_of, find, find_by_color
+from portfolio.flows.find import filters_of, find, find_by_color, find_now
 from portfolio.model.finding import COLORS, SIZES, Filters, Found
 from portfolio.web import words
 from portfolio.web.answers import Chip, Wall
 from portfolio.web.answers_find import FindPage, TierWall
 from portfolio.web.desk import Desk, desk_of
-from portfolio.web.render import page
+from portfolio.web.render import note, page
 from portfolio.web.walls import by_year, tile_of
 
 router = APIRouter(include_in_schema=False)
@@ -121,8 +121,7 @@ def find_page(desk: Desk, asked: Asked) -> FindPage:
             desk.library, desk.words, "", filters=replace(filters, class_label=meant.class_label), offset=asked.offset
         )
     else:
-        desk.words.catch_up()
-        found = find(desk.library, desk.words, asked.words, filters=filters, offset=asked.offset)
+        found = find_now(desk.library, desk.words, asked.words, filters=filters, offset=asked.offset)
     tiers = list(_tiers(found, asked))
     also = _by_color(desk, asked, filters) if not asked.offset else None
     if also:
@@ -138,6 +137,7 @@ def find_page(desk: Desk, asked: Asked) -> FindPage:
         tiers=tuple(tiers),
         more_href=replace(asked, offset=shown).href if shown < found.total else "",
         nothing="" if tiers else _nothing(asked, meant=meant != Understood()),
+        note=note("index-behind") if found.behind else None,
     )
 
 

@@ -7,13 +7,14 @@ import pytest
 
 from portfolio.archive import finding, people, tables
 from portfolio.archive.library import Library
-from portfolio.errors import LibraryError, NotFound
+from portfolio.errors import DiskError, LibraryError, NotFound
 from portfolio.flows import describe, settle
-from portfolio.flows.find import filters_of, find, find_by_color, suggest
+from portfolio.flows.find import filters_of, find, find_by_color, find_now, suggest
 from portfolio.flows.indexing import Words
 from portfolio.model.finding import COLORS, SIZES, Filters
 from portfolio.model.people import ChildName
 from portfolio.privacy.seal import seal
+from portfolio.search import Index
 from tests.support.school import given_name, make_class, make_library, make_work
 
 ROOT = Path(__file__).parents[2]
@@ -204,6 +205,33 @@ def test_beside_an_open_app_a_missing_index_is_said_and_not_built(school) -> Non
     with Library.open(library.folder, write=False) as beside, pytest.raises(LibraryError) as caught:
         find(beside, Words(beside, write=False), "giraffe")
     assert caught.value.code == "index-unready"
+
+
+def test_an_index_that_cannot_be_written_answers_by_what_it_knows(school, monkeypatch) -> None:
+    """index-behind: the disk is full. Words known before are found, newer ones are said to be missing, filters alone
+    are whole; a torn index that cannot be built leaves children's names; with room again the next search knows all.
+    """
+    library, words = school
+    describe.describe(library, 1, title="Zebra at night")
+
+    def full(*_: object, **__: object) -> None:
+        raise DiskError("disk-full", item="The search index")
+
+    with monkeypatch.context() as stopped:
+        stopped.setattr(Index, "apply", full)
+        stopped.setattr(Index, "build", full)
+        known, new, plain = (find_now(library, words, typed, filters=Filters()) for typed in ("giraffe", "zebra", ""))
+        assert (ids(known), known.behind) == ([1, 3], True)
+        assert (ids(new), new.behind) == ([], True)
+        assert (len(plain.works), plain.behind) == (3, False)
+        words.close()
+        for path in library.index.rglob("*"):
+            if path.is_file():
+                path.unlink()
+        named = find_now(library, words, given_name("3B", 1), filters=Filters())
+        assert (ids(named), named.behind, named.total) == ([1], True, 1)
+    found = find_now(library, words, "zebra", filters=Filters())
+    assert (ids(found), found.behind) == ([1], False)
 
 
 def test_works_of_a_color_are_the_same_with_and_without_counts(school) -> None:

@@ -10,7 +10,9 @@ from datetime import date
 import pytest
 
 from portfolio.archive import people, tables
+from portfolio.errors import DiskError
 from portfolio.flows import held_words, look_back, reflections
+from portfolio.flows.indexing import Words
 from portfolio.model.calendar import SchoolYear
 from portfolio.model.people import Audience, Release
 from portfolio.model.words import Said
@@ -36,6 +38,24 @@ def test_today_never_names_a_child(app: App) -> None:
     """Today is open while children walk by: numbers, no names. The same for the grid's visible text."""
     page = app.client.get("/").text
     assert not [name for name in GIVEN if name in page]
+
+
+def test_find_is_open_while_its_index_is_stopped(app: App, monkeypatch: pytest.MonkeyPatch) -> None:
+    """index-behind: what was known is found, and the page says that newer words are not; filters need no such words."""
+    assert "My house in wind" in app.client.get("/find?words=wind").text
+
+    def stop(_: object) -> int:
+        raise DiskError("disk-full", item="The search index")
+
+    with monkeypatch.context() as stopped:
+        stopped.setattr(Words, "catch_up", stop)
+        page = app.client.get("/find?words=wind")
+        assert page.status_code == 200
+        assert "My house in wind" in page.text
+        assert "could not be brought up to date" in page.text[page.text.index('id="found"') :]
+        assert "brought up to date" not in app.client.get("/find?grade=3").text
+        assert app.client.get("/api/works?words=wind").json()["behind"] is True
+    assert "brought up to date" not in app.client.get("/find?words=wind").text
 
 
 def test_find_by_word_name_number_class_and_color(app: App) -> None:
