@@ -14,28 +14,13 @@ from typing import Any, Final
 from playwright.sync_api import sync_playwright
 
 from looking.screens import SCHEMES, context_of, opened, screens_of, signed_in
-from tests.support.browser import FLAGS, barriers_at, chromium_path, sideways_scroll_px
+from tests.support.browser import FLAGS, barriers_at, chromium_path, sideways_scroll_px, spacing_troubles
 
 WIDTHS: Final = (320, 768, 1280)
 ZOOMED_WIDTH: Final = 640
 """A window of 1280 px at 200 % zoom."""
-_SETTLED_MS: Final = 300
 FIRST_VIEW_MAX: Final = 150_000
 """Bytes of a first view, without pictures (issue 4)."""
-_SPACING: Final = """() => {
-  const sheet = new CSSStyleSheet();
-  sheet.replaceSync("* { line-height: 1.5 !important; letter-spacing: .12em !important; }"
-    + " * { word-spacing: .16em !important } p { margin-bottom: 2em !important }");
-  document.adoptedStyleSheets = [...document.adoptedStyleSheets, sheet];
-}"""
-_CUT_OFF: Final = """() => [...document.querySelectorAll("main *, nav *")].filter(one => {
-  const style = getComputedStyle(one);
-  const hides = ["hidden", "clip"].includes(style.overflowX) || ["hidden", "clip"].includes(style.overflowY);
-  const holds = [...one.childNodes].some(node => node.nodeType === 3 && node.textContent.trim());
-  const tiny = one.clientWidth < 5 || one.clientHeight < 5;
-  return hides && holds && !tiny
-    && (one.scrollWidth > one.clientWidth + 1 || one.scrollHeight > one.clientHeight + 1);
-}).map(one => one.outerHTML.slice(0, 120))"""
 
 
 def run(argv: Sequence[str]) -> int:
@@ -81,14 +66,7 @@ def _look(page: Any, address: str) -> tuple[list[str], int]:
     page.set_viewport_size({"width": ZOOMED_WIDTH, "height": 450})
     if wide := sideways_scroll_px(page):
         said.append(f"200 % zoom: scrolls sideways by {wide} px")
-    for width in (WIDTHS[0], WIDTHS[-1]):
-        page.set_viewport_size({"width": width, "height": 900})
-        page.evaluate(_SPACING)
-        page.wait_for_timeout(_SETTLED_MS)
-        if wide := sideways_scroll_px(page):
-            said.append(f"text spacing at {width}: scrolls sideways by {wide} px")
-        said += [f"text spacing at {width}: cut off: {one}" for one in page.evaluate(_CUT_OFF)]
-    return said, weight
+    return [*said, *spacing_troubles(page, (WIDTHS[0], WIDTHS[-1]))], weight
 
 
 def _bytes(request: Any) -> int:

@@ -103,6 +103,38 @@ def barriers_at(page: Any, widths: Sequence[int] = (320, 768, 1280)) -> list[str
     return found
 
 
+_SPACING = """() => {
+  const sheet = new CSSStyleSheet();
+  sheet.replaceSync("* { line-height: 1.5 !important; letter-spacing: .12em !important; }"
+    + " * { word-spacing: .16em !important } p { margin-bottom: 2em !important }");
+  document.adoptedStyleSheets = [...document.adoptedStyleSheets, sheet];
+}"""
+_CUT_OFF = """() => [...document.querySelectorAll("main *, nav *")].filter(one => {
+  const style = getComputedStyle(one);
+  const hides = ["hidden", "clip"].includes(style.overflowX) || ["hidden", "clip"].includes(style.overflowY);
+  const holds = [...one.childNodes].some(node => node.nodeType === 3 && node.textContent.trim());
+  const tiny = one.clientWidth < 5 || one.clientHeight < 5;
+  return hides && holds && !tiny
+    && (one.scrollWidth > one.clientWidth + 1 || one.scrollHeight > one.clientHeight + 1);
+}).map(one => one.outerHTML.slice(0, 120))"""
+_DRAWN = "() => new Promise((yes) => requestAnimationFrame(() => requestAnimationFrame(yes)))"
+
+
+def spacing_troubles(page: Any, widths: Sequence[int] = (320, 1280)) -> list[str]:
+    """What the open page loses with the text spacing of WCAG 2.2, 1.4.12: sideways scrolling, text that is cut off;
+    empty = nothing. The spacing stays.
+    """
+    found = []
+    page.evaluate(_SPACING)
+    for width in widths:
+        page.set_viewport_size({"width": width, "height": 900})
+        page.evaluate(_DRAWN)
+        if wide := sideways_scroll_px(page):
+            found.append(f"text spacing at {width}: scrolls sideways by {wide} px")
+        found += [f"text spacing at {width}: cut off: {one}" for one in page.evaluate(_CUT_OFF)]
+    return found
+
+
 def sideways_scroll_px(page: Any) -> int:
     """How many pixels the page is wider than its window; 0 = no sideways scroll."""
     wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
