@@ -88,22 +88,46 @@ def test_signing_in_by_the_page(served: Served, browser_pages: Pages) -> None:
 
 
 def test_upload_check_find_by_keyboard(served: Served, browser_pages: Pages, lesson: list[Path]) -> None:
-    """Photos go in with their progress, the half card is answered with keys alone, and the works are found."""
+    """From Today to a work without a mouse: photos go in with their progress, the half card is answered, and the works
+    are found.
+    """
     browser_pages.errors.clear()
-    with browser_pages.opened(f"{served.url}/add", **served.cookies) as page:
-        page.set_input_files("#photos", [str(path) for path in lesson])
+    with browser_pages.opened(f"{served.url}/", **served.cookies) as page:
+        _go_to(page, "link", "Add photos")
+        page.wait_for_url("**/add")
+        with page.expect_file_chooser() as asked:
+            _go_to(page, "button", "Choose photos")
+        asked.value.set_files([str(path) for path in lesson])
         page.wait_for_url(re.compile(r"/add/\d+$"), timeout=60_000)
         page.get_by_text("Safe to close.").wait_for()
         page.locator("#batch:not([hx-get])").wait_for(timeout=60_000)
         assert "of 4 filed" in page.inner_text("#batch")
         assert axe_violations(page) == []
-        page.get_by_role("link", name=re.compile("^Answer ")).click()
+        _go_to(page, "link", "^Answer ")
+        page.wait_for_url("**/check*")
         _answer_all(page)
         assert "Every photo has its number" in page.inner_text("main")
-        page.goto(f"{served.url}/find?words=3B-{HALF}")
-        page.locator("#found .tile a").first.click()
+        _go_to(page, "link", "^Find")
+        page.wait_for_url("**/find")
+        page.keyboard.type(f"3B-{HALF}")
+        page.keyboard.press("Enter")
+        page.wait_for_url(f"**/find?words=3B-{HALF}*")
+        _go_to(page, "link", f"^Number {HALF},")
+        page.wait_for_url("**/works/*")
         assert f"3B, number {HALF}" in page.inner_text("main")
     assert _told(browser_pages, "nothing") == []
+
+
+def _go_to(page: Any, role: str, name: str) -> None:
+    """Tab to a link or press as a person without a mouse does, and press it with Enter."""
+    wanted = page.get_by_role(role, name=re.compile(name)).first
+    wanted.wait_for()
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        if wanted.evaluate("one => one === document.activeElement"):
+            page.keyboard.press("Enter")
+            return
+    raise AssertionError(f"Tab never came to {name}")
 
 
 def _answer_all(page: Any) -> None:

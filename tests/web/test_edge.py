@@ -123,6 +123,33 @@ def test_corners_move_by_mouse_and_by_keyboard(served: Served, browser_pages: Pa
     assert browser_pages.errors == []
 
 
+@pytest.mark.browser
+def test_a_corner_moves_under_a_finger(served: Served, browser_pages: Pages) -> None:
+    """On a tablet: a finger takes the corner along, and the page does not scroll under it."""
+    work = _measure(served.room, 14)
+    address = f"{served.url}/works/{work}/edge"
+    with browser_pages.opened(address, width=390, has_touch=True, is_mobile=True, **served.cookies) as page:
+        handle = page.locator(".corner-handle").first
+        handle.scroll_into_view_if_needed()
+        before = page.evaluate("scrollY")
+        box, frame = handle.bounding_box(), page.locator("#corners-frame").bounding_box()
+        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        to_x, to_y = frame["x"] + frame["width"] * 0.3, frame["y"] + frame["height"] * 0.4
+        cdp = page.context.new_cdp_session(page)
+        for kind, points in (
+            ("touchStart", [{"x": x, "y": y}]),
+            ("touchMove", [{"x": (x + to_x) / 2, "y": (y + to_y) / 2}]),
+            ("touchMove", [{"x": to_x, "y": to_y}]),
+            ("touchEnd", []),
+        ):
+            cdp.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+        assert page.evaluate("scrollY") == before
+        page.get_by_role("button", name="Keep this edge").tap()
+        page.wait_for_url("**undo=*")
+    across, down = see_edge(served.room.library, work).outline[0]
+    assert (across / 1200, down / 900) == pytest.approx((0.3, 0.4), abs=0.006)
+
+
 def test_an_edge_set_by_hand_answers_the_question_about_it(app: App) -> None:
     """The question links to the corners; keeping them leads back to To check, where the question is gone; undo asks."""
     work, photo = _measure(app.room, 13), app.room.photos[13]

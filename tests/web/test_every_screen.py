@@ -26,7 +26,8 @@ _UNSENT = """() => [...document.forms].filter((one) => one.checkVisibility() && 
 """Forms that say no place to go, or have no press."""
 _HURRIES = """() => [...document.querySelectorAll("*")].filter((one) => {
   const style = getComputedStyle(one);
-  return [...`${style.transitionDuration},${style.animationDuration}`.matchAll(/[\\d.]+/g)].some(([one]) => Number(one));
+  const times = `${style.transitionDuration},${style.animationDuration}`.matchAll(/[\\d.]+/g);
+  return [...times].some(([one]) => Number(one));
 }).map((one) => one.outerHTML.slice(0, 80))"""
 """What moves by itself or on a change."""
 

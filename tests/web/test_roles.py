@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from itertools import count
+from types import ModuleType
 from typing import Any
 
 import pytest
@@ -16,7 +18,7 @@ from portfolio.archive import accounts, tables
 from portfolio.flows import helpers, sign_in, station, take_in
 from portfolio.flows.plan_show import new_show
 from portfolio.model.filing import Chosen
-from portfolio.web import phone, roles
+from portfolio.web import answers_helper, answers_phone, answers_projector, answers_station, phone, roles
 from portfolio.web.sign_in import COOKIE
 from tests.web.asked import ask_about_two_numbers
 from tests.web.conftest import OURS, App
@@ -190,6 +192,18 @@ def _check(crawl: Crawl, role: str, method: str, path: str) -> None:
         if method == "GET":
             assert said.status_code in (200, 286, 303) or path in _NOTHING_THERE, said.text[:500]
             assert not _is_refused(said)
+
+
+@pytest.mark.parametrize("module", [answers_helper, answers_phone, answers_projector, answers_station])
+def test_values_for_others_have_no_place_for_a_name(module: ModuleType) -> None:
+    """No attribute of what is shown to a helper, a phone, a child or the whole room could hold a child's name, nor of
+    what it is made of.
+    """
+    seen = [one for one in vars(module).values() if dataclasses.is_dataclass(one)]
+    assert len(seen) > 1
+    for kind in seen:
+        words = {one.name for one in dataclasses.fields(kind)}
+        assert not [one for one in words if re.search("name|student|child|given|family", one)], kind
 
 
 def test_the_teacher_does_see_names(crawl: Crawl) -> None:

@@ -119,6 +119,39 @@ def test_offline_is_waited_out_and_a_photo_that_is_gone_is_said(
     browser_pages.errors.clear()
 
 
+def test_a_lid_that_was_closed_in_the_middle_is_gone_on_with(
+    served: Served, browser_pages: Pages, tmp_path: Path
+) -> None:
+    """The lid closes while photos are sent: the page stands still as a sleeping computer's does, its connections are
+    gone. Opened again it goes on by itself, and every photo is kept.
+    """
+    paths = _photos(tmp_path, 300, 3)
+    with browser_pages.opened(f"{served.url}/add", **served.cookies) as page:
+        held: list[Any] = []
+
+        def hold(route: Any) -> None:
+            if route.request.method == "PATCH":
+                held.append(route)
+            else:
+                route.continue_()
+
+        page.route("**/add/uploads/*", hold)
+        page.set_input_files("#photos", [str(path) for path in paths])
+        while len(held) < 2:
+            page.wait_for_timeout(20)
+        cdp = page.context.new_cdp_session(page)
+        cdp.send("Page.setWebLifecycleState", {"state": "frozen"})
+        for route in held:
+            route.abort()
+        page.unroute("**/add/uploads/*")
+        time.sleep(0.5)
+        cdp.send("Page.setWebLifecycleState", {"state": "active"})
+        page.wait_for_url(re.compile(r"/add/\d+$"), timeout=60_000)
+        batch_id = int(page.url.rpartition("/")[2])
+    assert _kept(served, batch_id) == {path.name: path.read_bytes() for path in paths}
+    browser_pages.errors.clear()
+
+
 def test_photos_are_read_before_their_originals_are_here(
     served: Served, browser_pages: Pages, lesson: list[Path]
 ) -> None:
