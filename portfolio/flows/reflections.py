@@ -149,6 +149,23 @@ def add_by_number(
         return WordsKept(writing.action_id, _keep_at(session, said, work_id, own=True))
 
 
+def write_down(library: Library, said: Said, *, work_id: int) -> int | None:
+    """Keep what a maker of a work said, as the teacher typed it; gives the step, for undo. The same words of that day
+    again (a press too many) are kept once: ``None``. Refuses words that are blank or too long, a writer that is none
+    and a child who did not make this work.
+    """
+    if not said.text.strip() or len(said.text) > TEXT_MAX:
+        found = f"they have more than {TEXT_MAX} letters" if said.text.strip() else "there are none yet"
+        raise PortfolioError("bad-request", item="The words", found=found)
+    if said.written_by not in WRITERS:
+        raise PortfolioError("bad-request", item="The writer", found=f"one of {', '.join(WRITERS)} is needed")
+    with library.writing(who="teacher", what="kept what a child said") as writing:
+        if words.has_reflection(writing.session, said):
+            return None
+        _keep_at(writing.session, said, work_id, own=True)
+        return writing.action_id
+
+
 def answer(library: Library, question_id: int, *, work_id: int) -> int:
     """The teacher says which work the words are about; gives the action's id, for undo."""
     with library.writing(who="teacher", what="matched what a child said") as writing:

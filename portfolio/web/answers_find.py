@@ -75,6 +75,12 @@ class WorkPage:
     after: str
     facts: tuple[Fact, ...]
     said: tuple[SaidHere, ...]
+    children: tuple[Choice, ...]
+    """Whose words may be written down here, where several made it; empty for one child's work."""
+    writers: tuple[Choice, ...]
+    typed: str
+    """Words that could not be kept, as they were typed."""
+    words_max: int
     tags: tuple[str, ...]
     observations: tuple[Fact, ...]
     history: tuple[Step, ...]

@@ -22,6 +22,7 @@ _UNDONE_HERE: Final = frozenset(
         "showed a hidden part of a work",
         "took a work out",
         "kept what a child wrote",
+        "kept what a child said",
         "decided about a name in a child's words",
     }
 )

@@ -112,6 +112,7 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("POST", "/works/{work_id}"): _TEACHER,
     ("POST", "/works/{work_id}/undo"): _TEACHER,
     ("POST", "/works/{work_id}/words"): _TEACHER,
+    ("POST", "/works/{work_id}/said"): _TEACHER,
     ("GET", "/works/{work_id}/edge"): _TEACHER,
     ("POST", "/works/{work_id}/edge"): _TEACHER,
     ("POST", "/works/{work_id}/edge/undo"): _TEACHER,

@@ -14,13 +14,15 @@ from portfolio.errors import PortfolioError
 from portfolio.flows.describe import describe
 from portfolio.flows.held_words import decide_waiting
 from portfolio.flows.one_work import SaidSeen, WorkSeen, see_work
+from portfolio.flows.reflections import TEXT_MAX, write_down
 from portfolio.flows.settle import undo as undo_step
 from portfolio.model.showing import Decision
+from portfolio.model.words import Said as SaidWords
 from portfolio.web import words
 from portfolio.web.answers import Choice, Fact, Note, Said
 from portfolio.web.answers_find import SaidHere, ViewLink, WorkPage
 from portfolio.web.desk import desk_of
-from portfolio.web.fields import FormId, Id, OptionalId
+from portfolio.web.fields import FormId, Id, IdWord, OptionalId, id_in
 from portfolio.web.happened import steps_of
 from portfolio.web.render import note, note_of, page
 from portfolio.web.walls import large_picture, title_of, wall_picture
@@ -32,6 +34,10 @@ WRITTEN: Final = {
     "teacher": "said, and written down by the teacher",
     "helper": "said, and written down by a helper",
 }
+_WRITERS: Final = (
+    Choice("teacher", "The child says it, I write it down", chosen=True),
+    Choice("child", "I copy what the child wrote on paper"),
+)
 _ROLES: Final = {"angle": "Another view", "slip": "The slip"}
 _UNDECIDED: Final = note("bad-request", item="The decision", found="it is none of those offered")
 
@@ -43,11 +49,11 @@ def show_work(request: Request, work_id: Id, view: OptionalId = 0) -> HTMLRespon
 
 
 def _page(
-    request: Request, work_id: int, *, view: int = 0, note: Note | None = None, status: int = 200
+    request: Request, work_id: int, *, view: int = 0, note: Note | None = None, status: int = 200, typed: str = ""
 ) -> HTMLResponse:
     desk = desk_of(request)
     seen = see_work(desk.library, work_id)
-    answer = work_page(seen, view=view, today=desk.today(), note=note)
+    answer = work_page(seen, view=view, today=desk.today(), note=note, typed=typed)
     return page(request, "work.html", drawer="/find", status=status, page=answer)
 
 
@@ -84,6 +90,27 @@ def decide_words(
     return RedirectResponse(f"/works/{work_id}#words", status_code=303)
 
 
+@router.post("/works/{work_id}/said")
+def write_words(
+    request: Request,
+    work_id: Id,
+    *,
+    text: Annotated[str, Form(max_length=10_000)] = "",
+    child: IdWord = "",
+    written_by: Annotated[str, Form(max_length=10)] = "teacher",
+) -> Response:
+    """The teacher types what a child said about the work. Words that cannot be kept stay in their field."""
+    desk = desk_of(request)
+    text = text.replace("\r\n", "\n")
+    makers = see_work(desk.library, work_id).work.student_ids
+    whose = id_in(child) or (makers[0] if makers else 0)
+    try:
+        write_down(desk.library, SaidWords(whose, text, desk.today(), written_by=written_by), work_id=work_id)
+    except PortfolioError as error:
+        return _page(request, work_id, note=note_of(error), status=error.http, typed=text)
+    return RedirectResponse(f"/works/{work_id}#words", status_code=303)
+
+
 @router.post("/works/{work_id}/undo")
 def undo(request: Request, work_id: Id, action_id: FormId) -> Response:
     """Take back one step. When that takes the work away, the way goes back to what waits."""
@@ -99,8 +126,8 @@ def undo(request: Request, work_id: Id, action_id: FormId) -> Response:
     return RedirectResponse(f"/works/{work_id}", status_code=303)
 
 
-def work_page(seen: WorkSeen, *, view: int, today: date, note: Note | None = None) -> WorkPage:
-    """The answer for one work, with one of its views open."""
+def work_page(seen: WorkSeen, *, view: int, today: date, note: Note | None = None, typed: str = "") -> WorkPage:
+    """The answer for one work, with one of its views open. ``typed``: a child's words that could not be kept."""
     work = seen.work
     open_view = next((one for one in seen.views if one.view_id == view), seen.views[0] if seen.views else None)
     key = open_view.derived_key if open_view else None
@@ -128,6 +155,10 @@ def work_page(seen: WorkSeen, *, view: int, today: date, note: Note | None = Non
         place=f"{at + 1} of {len(views)}",
         facts=tuple(_facts(seen, today)),
         said=tuple(_said(one) for one in seen.said),
+        children=tuple(Choice(str(key), name) for key, name in seen.makers) if len(seen.makers) > 1 else (),
+        writers=_WRITERS,
+        typed=typed,
+        words_max=TEXT_MAX,
         tags=seen.tags,
         observations=tuple(
             Fact(one.what, f"{one.level}{', ' + one.note if one.note else ''}") for one in seen.observed

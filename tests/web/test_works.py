@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from sqlmodel import select
+
 from portfolio.archive import tables
 from portfolio.flows import edge, settle
 from tests.support.browser import Pages, barriers_at
 from tests.web.conftest import App, Served
-from tests.web.room import Room
+from tests.web.room import GIVEN, Room
 
 
 def measure(room: Room, place: int) -> None:
@@ -69,6 +71,60 @@ def test_works_without_words_are_found_and_told_on_today(app: App) -> None:
     today = client.get("/").text
     assert re.search(r"\d works? of the last seven days ha(s|ve) no words from the child yet\.", today)
     assert 'href="/find?said=without"' in today
+
+
+def test_the_teacher_writes_down_what_a_child_says(app: App) -> None:
+    """Letter for letter, once however often it is pressed, with who wrote it; a classmate's name waits for her; one
+    press in the history takes it back.
+    """
+    room, client = app.room, app.client
+    work = room.works[13]
+    text = "it is a fox  he has TO many legs\nand thats good"
+    for _ in range(2):
+        kept = client.post(f"/works/{work}/said", data={"text": text.replace("\n", "\r\n")}, follow_redirects=False)
+        assert kept.headers["location"] == f"/works/{work}#words"
+    with room.library.reading() as session:
+        (row,) = session.exec(select(tables.Reflection).where(tables.Reflection.text == text)).all()
+    assert (row.work_id, row.student_id, row.written_by) == (work, room.students[5], "teacher")
+    page = client.get(f"/works/{work}").text
+    assert "said, and written down by the teacher" in page
+    assert "You wrote down what the child said about it." in history_of(page)
+    undo = re.search(r'name="action_id" value="(\d+)"', page[page.index('<ol class="history">') :])[1]
+    assert "TO many legs" not in client.post(f"/works/{work}/undo", data={"action_id": undo}).text
+    client.post(f"/works/{work}/said", data={"text": f"I sat with {GIVEN[1]}", "written_by": "child"})
+    page = client.get(f"/works/{work}").text
+    assert f"“{GIVEN[1]}” may name a child" in page
+    assert "written by the child" in page
+
+
+def test_words_that_cannot_be_kept_stay_in_their_field(app: App) -> None:
+    """Blank, too long, a child who did not make it, a writer that is none: told, nothing kept, nothing typed lost."""
+    work = app.room.works[14]
+    refused = (
+        {"text": " \n"},
+        {"text": "x" * 2001},
+        {"text": "mine", "child": str(app.room.students[0])},
+        {"text": "mine", "written_by": "parrot"},
+    )
+    before = app.client.get(f"/works/{work}").text.count("<blockquote")
+    for given in refused:
+        answer = app.client.post(f"/works/{work}/said", data=given)
+        assert 400 <= answer.status_code < 500, given
+        assert given["text"].strip() in answer.text
+    assert app.client.get(f"/works/{work}").text.count("<blockquote") == before
+
+
+def test_of_a_group_work_it_is_asked_who_says_it(app: App) -> None:
+    """Each of its makers can be chosen; the words are that child's."""
+    room, work = app.room, app.room.works[12]
+    with room.library.writing(who="teacher", what="answered a question") as writing:
+        writing.session.add(tables.Maker(work_id=work, student_id=room.students[7], position=1))
+    page = app.client.get(f"/works/{work}").text
+    assert f'<option value="{room.students[7]}">' in page
+    app.client.post(f"/works/{work}/said", data={"text": "we glued it", "child": str(room.students[7])})
+    with room.library.reading() as session:
+        (row,) = session.exec(select(tables.Reflection).where(tables.Reflection.text == "we glued it")).all()
+    assert row.student_id == room.students[7]
 
 
 def test_medium_center_and_tags_are_changed_and_taken_back(app: App) -> None:
