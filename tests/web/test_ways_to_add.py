@@ -14,7 +14,7 @@ from sqlmodel import select
 
 from portfolio.archive.tables import Photo
 from tests.support.browser import Pages, axe_violations
-from tests.web.conftest import App, Served
+from tests.web.conftest import PASSWORD, App, Served
 from tests.web.room import painted
 
 pytestmark = pytest.mark.browser
@@ -108,6 +108,17 @@ def test_what_is_wrong_in_the_fields_is_told_and_they_stay(
     browser_pages.errors.clear()
 
 
+def _sign_in_beside(served: Served, context: Any) -> Any:
+    """Sign in in another tab of the same browser; gives its cookies."""
+    tab = context.new_page()
+    tab.goto(f"{served.url}/sign-in")
+    tab.fill("#password", PASSWORD)
+    tab.keyboard.press("Enter")
+    tab.wait_for_url(f"{served.url}/")
+    tab.close()
+    return context.cookies()
+
+
 def test_a_session_that_ended_is_said_and_waited_out(served: Served, browser_pages: Pages, tmp_path: Path) -> None:
     """Signed out before the photos were chosen, again in the middle, and at the end: the page says so each time; after
     a sign-in elsewhere it goes on by itself, and every photo is kept.
@@ -115,7 +126,6 @@ def test_a_session_that_ended_is_said_and_waited_out(served: Served, browser_pag
     paths = _photos(tmp_path, 6200, 3)
     with browser_pages.opened(f"{served.url}/add", **served.cookies) as page:
         context = page.context
-        cookies = context.cookies()
         said = page.locator("#keep-words", has_text="You were signed out. Sign in again in another tab")
 
         def sign_out_at(wanted: str, at: str) -> Callable[[], None]:
@@ -137,9 +147,10 @@ def test_a_session_that_ended_is_said_and_waited_out(served: Served, browser_pag
         page.set_input_files("#photos", [str(path) for path in paths])
         said.wait_for()
         assert "Keep this page open." in page.inner_text("#sending")
+        page.on("dialog", lambda asked: asked.accept())
         assert axe_violations(page) == []
         in_the_middle = sign_out_at("PATCH", "**/add/uploads/*")
-        context.add_cookies(cookies)
+        cookies = _sign_in_beside(served, context)
         in_the_middle()
         said.wait_for(timeout=20_000)
         at_the_end = sign_out_at("POST", "**/close")
