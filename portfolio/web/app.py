@@ -25,6 +25,7 @@ from portfolio.flows import sign_in as sign_in_flow
 from portfolio.model.assets import asset
 from portfolio.web import (
     add_photos,
+    again,
     api,
     api_lesson,
     api_people,
@@ -100,6 +101,7 @@ def create_app(desk: Desk, *, hosts: Sequence[str] = LOOPBACK_HOSTS) -> FastAPI:
     for part in (
         sign_in,
         today,
+        again,
         add_photos,
         uploads,
         batch_count,
@@ -132,6 +134,7 @@ def create_app(desk: Desk, *, hosts: Sequence[str] = LOOPBACK_HOSTS) -> FastAPI:
         app.include_router(part.router)
     for shelf in _SHELVES:
         app.mount(f"/static/{shelf}", Shelf(directory=asset(shelf)), name=shelf)
+    app.add_exception_handler(SignInNeeded, _on_signed_out)
     app.add_exception_handler(PortfolioError, _on_refusal)
     app.add_exception_handler(RequestValidationError, _on_misfit)
     app.add_exception_handler(HTTPException, _on_http)
@@ -207,17 +210,33 @@ def _on_refusal(request: Request, error: Exception) -> Response:
     assert isinstance(error, PortfolioError)
     if _is_api(request):
         return _problem(error.code, error.sentence, error.http)
-    if isinstance(error, SignInNeeded):
-        if request.url.path.startswith("/station"):
-            return RedirectResponse("/join?closed=1", status_code=303)
-        back = request.url.path if request.method == "GET" and "hx-request" not in request.headers else "/"
-        to = f"/sign-in?next={quote(back)}" if back != "/" else "/sign-in"
-        if "hx-request" in request.headers:
-            return Response(status_code=200, headers={"HX-Redirect": to})
-        return RedirectResponse(to, status_code=303)
     if error.code == "not-allowed" and request.url.path == "/":
         return RedirectResponse(roles.HOMES.get(request.state.visitor.role, "/sign-in"), status_code=303)
     return _trouble(request, note_of(error, where=_where(request)), status=error.http)
+
+
+async def _on_signed_out(request: Request, error: Exception) -> Response:
+    """The way to the sign-in; it leads back to the page that was asked for, or to what was typed."""
+    assert isinstance(error, SignInNeeded)
+    if _is_api(request):
+        return _problem(error.code, error.sentence, error.http)
+    if request.url.path.startswith("/station"):
+        return RedirectResponse("/join?closed=1", status_code=303)
+    by_script = "hx-request" in request.headers
+    back = request.url.path if request.method == "GET" and not by_script else await _held(request)
+    to = f"/sign-in?next={quote(back)}" if back != "/" else "/sign-in"
+    if by_script:
+        return Response(status_code=200, headers={"HX-Redirect": to})
+    return RedirectResponse(to, status_code=303)
+
+
+async def _held(request: Request) -> str:
+    """Where what was typed is found after the sign-in; "/" when there is nothing to hold."""
+    if not request.headers.get("content-type", "").startswith("application/x-www-form-urlencoded"):
+        return "/"
+    fields = [(name, value) for name, value in (await request.form()).multi_items() if isinstance(value, str)]
+    token = desk_of(request).held_forms.put(request.url.path, fields)
+    return f"/again/{token}" if token else "/"
 
 
 def _where(request: Request) -> str:

@@ -14,6 +14,7 @@ from portfolio.flows.indexing import Words
 from portfolio.flows.station_codes import StationCodes
 from portfolio.flows.tickets import Tickets
 from portfolio.web.backup_job import BackupJob
+from portfolio.web.held_forms import HeldForms
 from portfolio.web.links import OneTimeLinks
 from portfolio.web.outside import PhoneDoor
 from portfolio.web.reader import BatchReader
@@ -47,6 +48,7 @@ class Desk:
     tickets: Tickets = field(default_factory=Tickets)
     phone: PhoneDoor = field(default_factory=PhoneDoor)
     backup: BackupJob = field(default_factory=BackupJob)
+    held_forms: HeldForms = field(default_factory=HeldForms)
     today: Callable[[], date] = date.today
     demo: bool = False
     filling: Filling = Filling()

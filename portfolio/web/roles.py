@@ -66,6 +66,7 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("GET", "/"): _TEACHER,
     ("GET", "/filling"): _TEACHER,
     ("GET", "/more"): _TEACHER,
+    ("GET", "/again/{token}"): _TEACHER,
     ("GET", "/add"): _TEACHER,
     ("POST", "/add"): _TEACHER,
     ("POST", "/add/batches"): _TEACHER,
