@@ -24,7 +24,7 @@ from portfolio.web import tus, walls, words
 from portfolio.web.answers import Note, Tile, Wall
 from portfolio.web.answers_photos import AddPage, BatchPage, Counted, RecentBatch
 from portfolio.web.asking import short_of
-from portfolio.web.batch_count import counted_of
+from portfolio.web.batch_count import choice_of, counted_of
 from portfolio.web.desk import Desk, desk_of
 from portfolio.web.fields import DayWord, FormId, Id, IdWord, day_in, id_in
 from portfolio.web.guard import FORM_MAX
@@ -220,7 +220,8 @@ def _answer(
     is_counted = answer.done and seen.batch.state == "done" and answer.back is None
     counted = counted_of(desk.library, batch_id) if is_counted else Counted()
     is_open = not busy and seen.batch.state != "done"
-    return _by_phone(desk, replace(answer, counted=counted), is_open=is_open, coming=seen.on_their_way)
+    choice = choice_of(desk, seen) if answer.may_undo else None
+    return _by_phone(desk, replace(answer, counted=counted, choice=choice), is_open=is_open, coming=seen.on_their_way)
 
 
 def _by_phone(desk: Desk, answer: BatchPage, *, is_open: bool, coming: int) -> BatchPage:

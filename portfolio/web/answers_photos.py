@@ -62,6 +62,15 @@ class Counted:
 
 
 @dataclass(frozen=True, slots=True)
+class BatchChoice:
+    """Class, medium and day of a filed batch, to be chosen again for all of it."""
+
+    classes: tuple[Choice, ...]
+    media: tuple[Choice, ...]
+    day: str
+
+
+@dataclass(frozen=True, slots=True)
 class BatchPage:
     """The report of one batch; asked for again every two seconds until ``done``."""
 
@@ -90,3 +99,4 @@ class BatchPage:
     """The step that took the batch back; undoing it brings it back."""
     by_phone: bool = False
     """A phone's code for this batch is open: reading it now ends the code."""
+    choice: BatchChoice | None = None

@@ -449,6 +449,14 @@ class ObservingOut(Shape):
     today: list[SeenOut]
 
 
+class ChosenIn(Shape):
+    """Class, medium and day of a whole batch; what is left out is left to the cards and the timetable."""
+
+    class_label: Annotated[Label | None, Field(alias="class")] = None
+    medium: Label | None = None
+    day: date | None = None
+
+
 class AbsentIn(Shape):
     """Numbers of the children who were absent."""
 

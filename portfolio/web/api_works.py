@@ -9,10 +9,14 @@ from fastapi import Body, Request
 from portfolio.flows import describe as describing
 from portfolio.flows import edge as edge_flow
 from portfolio.flows.absent import file_with_absent
+from portfolio.flows.batches import chosen_for
 from portfolio.flows.card_scale import correct_sizes
+from portfolio.flows.choose_again import choose_again
+from portfolio.flows.desk import see_picks
 from portfolio.flows.edge import EdgeSeen
 from portfolio.flows.observe import observe, see_observing
 from portfolio.flows.reflections import add_by_number
+from portfolio.flows.take_in import settle_batch
 from portfolio.model.cards import Polygon
 from portfolio.web import api_shapes as shapes
 from portfolio.web.api_door import door
@@ -184,6 +188,18 @@ def keep_observation(request: Request, class_id: Id, given: Annotated[shapes.Obs
 
 
 # --- a batch as a whole -------------------------------------------------------------------------------------
+
+
+@router.put("/batches/{batch_id}/chosen")
+def choose_for_batch(request: Request, batch_id: Id, given: Annotated[shapes.ChosenIn, Body()]) -> shapes.BatchMade:
+    """Choose class, medium and day again; what the teacher has not touched is decided anew, as the batch tells."""
+    desk = desk_of(request)
+    library, today = desk.library, desk.today()
+    named = chosen_for(library, class_label=given.class_label, medium=given.medium, day=given.day, today=today)
+    picks = see_picks(library, today)
+    choose_again(library, batch_id, picks, class_id=named.class_id, medium_id=named.medium_id, day=given.day)
+    settle_batch(library, batch_id, executor=desk.workers.get())
+    return shapes.BatchMade(batch=batch_id)
 
 
 @router.put("/batches/{batch_id}/absent")

@@ -11,10 +11,15 @@ from portfolio.archive.library import Library
 from portfolio.flows import card_scale
 from portfolio.flows.absent import say_absent, see_absent
 from portfolio.flows.batch_report import hints_now
+from portfolio.flows.choose_again import choose_again
+from portfolio.flows.desk import see_picks
 from portfolio.flows.file_batch import count_batch
-from portfolio.web.answers_photos import AbsentBox, Counted
-from portfolio.web.desk import desk_of
-from portfolio.web.fields import Id
+from portfolio.flows.see_batch import BatchSeen
+from portfolio.web import words
+from portfolio.web.answers_photos import AbsentBox, BatchChoice, Counted
+from portfolio.web.desk import Desk, desk_of
+from portfolio.web.fields import DayWord, Id, IdWord, day_in, id_in
+from portfolio.web.picks import class_choices, medium_choices, with_chosen
 
 router = APIRouter(include_in_schema=False)
 
@@ -33,6 +38,34 @@ def counted_of(library: Library, batch_id: int) -> Counted:
         may_correct=any(one.code == "card-scale" for one in hints),
         is_corrected=any(one.code == "card-scale-corrected" for one in hints),
     )
+
+
+def choice_of(desk: Desk, seen: BatchSeen) -> BatchChoice:
+    """What may be chosen again for a filed batch, with what is chosen now."""
+    picks, chosen = see_picks(desk.library, desk.today()), seen.batch.chosen
+    return BatchChoice(
+        classes=with_chosen(class_choices(picks), chosen.class_id, seen.class_label or ""),
+        media=with_chosen(medium_choices(picks), chosen.medium_id, words.capital(seen.medium)),
+        day=chosen.day.isoformat() if chosen.day else "",
+    )
+
+
+@router.post("/add/{batch_id}/choose")
+def choose(
+    request: Request, batch_id: Id, *, class_id: IdWord = "", medium_id: IdWord = "", day: DayWord = ""
+) -> Response:
+    """Choose class, medium and day again, and file the batch anew in the background."""
+    desk = desk_of(request)
+    choose_again(
+        desk.library,
+        batch_id,
+        see_picks(desk.library, desk.today()),
+        class_id=id_in(class_id),
+        medium_id=id_in(medium_id),
+        day=day_in(day, item="The day"),
+    )
+    desk.reader.start(batch_id)
+    return RedirectResponse(f"/add/{batch_id}", status_code=303)
 
 
 @router.post("/add/{batch_id}/absent")

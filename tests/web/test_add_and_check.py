@@ -12,9 +12,9 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
-from sqlmodel import select
+from sqlmodel import col, select
 
-from portfolio.archive.tables import Photo, QuestionRow, Work
+from portfolio.archive.tables import Photo, QuestionRow, View, Work
 from portfolio.demo.shooting import Shooting, shoot, times
 from portfolio.errors import PortfolioError
 from portfolio.flows.upload import own_name
@@ -77,6 +77,35 @@ def test_whole_lesson_by_one_plain_form(app: App, lesson: list[Path], filed: Fil
 
 
 @pytest.mark.usefixtures("filed")
+def test_class_medium_and_day_are_chosen_again_for_the_whole_batch(app: App, filed: Filed) -> None:
+    """On the report of a filed batch, also by a program: what she has not touched is filed anew, and choosing again
+    leads back. A class or medium that is none is refused.
+    """
+
+    def media() -> set[int | None]:
+        with app.room.library.reading() as session:
+            photos = session.exec(select(Photo.id).where(Photo.batch_id == filed.batch)).all()
+            views = session.exec(select(View.work_id).where(col(View.photo_id).in_(photos))).all()
+            asked = select(Work.medium_id).where(col(Work.id).in_(views), col(Work.removed).is_(False))
+            return set(session.exec(asked).all())
+
+    way = f"/add/{filed.batch}/choose"
+    before = media()
+    assert 'id="choose-again"' in filed.done
+    assert app.client.post(way, data={"medium_id": "3"}).status_code == 200
+    page = _finished(app, filed.batch)
+    assert media() == {3} != before
+    assert '<option value="3" selected>' in page
+    nobody = app.client.post(way, data={"class_id": str(app.room.classes["3C"])})
+    assert nobody.status_code == 200
+    assert "0 of 4 filed" in re.sub(r"<[^>]+>|\s+", " ", _finished(app, filed.batch)).replace("  ", " ")
+    assert app.client.put(f"/api/batches/{filed.batch}/chosen", json={"class": "3B"}).status_code == 200
+    assert media() == before
+    for data in ({"class_id": "99999"}, {"medium_id": "99999"}, {"day": "soon"}):
+        assert app.client.post(way, data=data).status_code in (404, 422), data
+    assert media() == before
+
+
 def test_the_same_photos_again_are_skipped(app: App, lesson: list[Path]) -> None:
     """Sent twice, kept once: the second time is told as "came before"."""
     opened = app.client.post("/add/batches", data={"expected": "1"}).json()["batch"]
