@@ -108,6 +108,20 @@ def screens(school: School) -> Iterator[tuple[str, Callable[[int], str]]]:
     yield "Shows", lambda _: "/shows"
     yield "Report galleries", lambda _: "/reports"
     yield "Settings", lambda _: "/settings"
+    yield "Use a phone", lambda _: "/phone"
+    yield "Use the camera", lambda _: "/camera"
+    yield "the projector's wall", lambda _: "/projector"
+    yield "a class by center", lambda at: f"/classes/{one(now, at)}?by=center"
+    yield "Settings, the timetable", lambda at: f"/settings/timetable?class_id={one(now, at)}"
+    yield "Settings, days off", lambda _: "/settings/days"
+    yield "Settings, media", lambda _: "/settings/media"
+    yield "Settings, centers", lambda _: "/settings/centers"
+    yield "Settings, cards", lambda _: "/settings/cards"
+    yield "Settings, releases", lambda at: f"/settings/releases?class_id={one(now, at)}"
+    yield "Settings, browsers and stations", lambda _: "/settings/devices"
+    yield "Settings, people", lambda _: "/settings/people"
+    yield "Settings, backup", lambda _: "/settings/backup"
+    yield "Settings, about", lambda _: "/settings/about"
 
 
 def _page(client: TestClient, address: str) -> None:

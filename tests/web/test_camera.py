@@ -158,6 +158,12 @@ def clip(path, shown, seconds):
                 out.write(b"FRAME\n" + yuv)
 
 
+HEARS = """window.heard = 0;
+const real = AudioContext.prototype.createOscillator;
+AudioContext.prototype.createOscillator = function () { window.heard += 1; return real.call(this); };"""
+"""Counts the tones of a page."""
+
+
 @contextmanager
 def fake_camera(path):
     """A browser whose only camera plays this clip."""
@@ -188,13 +194,16 @@ def test_a_session_that_ended_is_said_at_the_camera(served, works, tmp_path):
 
 @pytest.mark.skipif(chromium_path() is None, reason="no Chromium is installed")
 def test_a_stack_is_taken_hands_free(served, works, tmp_path):
-    """A fake camera plays two works laid down and taken away: two pictures, large numbers, the class's count."""
+    """A fake camera plays two works laid down and taken away: two pictures, each with a sound and its number
+    as large as it fits, and the class's count.
+    """
     path = tmp_path / "clip.y4m"
     clip(path, [None, works[9], None, works[11], *[None] * 12], seconds=5)
     errors: list[str] = []
     with fake_camera(path) as browser:
         context = browser.new_context(viewport={"width": 1280, "height": 900}, **served.cookies)
         page = context.new_page()
+        page.add_init_script(HEARS)
         page.on("console", lambda line: errors.append(line.text) if line.type == "error" else None)
         page.on("pageerror", lambda error: errors.append(str(error)))
         page.goto(f"{served.url}/camera")
@@ -204,6 +213,8 @@ def test_a_stack_is_taken_hands_free(served, works, tmp_path):
         first = page.inner_text("#camera-number")
         page.wait_for_selector("#camera-count:text-is('2 taken')", timeout=30_000)
         assert {first, page.inner_text("#camera-number")} == {"9", "11"}
+        assert page.evaluate("heard") == 2, "a short sound for each picture"
+        assert page.evaluate("parseFloat(getComputedStyle(document.querySelector('#camera-number')).fontSize)") >= 160
         page.keyboard.press("u")
         page.wait_for_selector("#camera-count:text-is('1 taken')")
         page.keyboard.press("u")
