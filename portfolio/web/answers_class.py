@@ -29,6 +29,7 @@ class CentersPart:
     class_label: str
     sentence: str
     centers: tuple[CenterLine, ...]
+    undo: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,17 +9,25 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import RedirectResponse, Response
 
 from portfolio.errors import PortfolioError
+from portfolio.flows import settle
 from portfolio.flows.centers import CenterSeen, CentersSeen, open_for
 from portfolio.web import words
 from portfolio.web.answers import LineKind
 from portfolio.web.answers_class import CenterLine, CentersPart
 from portfolio.web.desk import desk_of
-from portfolio.web.fields import DayWord, Id, day_in
+from portfolio.web.fields import DayWord, FormId, Id, day_in
 
 router = APIRouter(include_in_schema=False)
 
 NAMED: Final = 6
 """So many numbers are named; more are counted."""
+
+
+@router.post("/classes/{class_id}/centers/undo")
+def take_back(request: Request, class_id: Id, action_id: FormId) -> Response:
+    """Take back what was said about a center; the days before it hold again."""
+    settle.undo(desk_of(request).library, action_id)
+    return RedirectResponse(f"/classes/{class_id}#centers", status_code=303)
 
 
 @router.post("/classes/{class_id}/centers/{centre_id}")
@@ -36,13 +44,15 @@ def say_when(
     first, last = day_in(opens, item="The day it opens"), day_in(closes, item="The day it closes")
     if first is None:
         raise PortfolioError("bad-request", item="The day it opens", found="no day is given")
-    open_for(desk_of(request).library, class_id, centre_id, opens_on=first, closes_on=last, every=bool(every))
-    return RedirectResponse(f"/classes/{class_id}#centers", status_code=303)
+    library = desk_of(request).library
+    done = open_for(library, class_id, centre_id, opens_on=first, closes_on=last, every=bool(every))
+    return RedirectResponse(f"/classes/{class_id}?opened={done}#centers", status_code=303)
 
 
-def centers_part(seen: CentersSeen, *, class_id: int, label: str, today: date) -> CentersPart:
-    """The answer: one line a center, in the room's order."""
-    return CentersPart(class_id, label, _newcomer_words(seen), tuple(_line(one, seen, today) for one in seen.centers))
+def centers_part(seen: CentersSeen, *, class_id: int, label: str, today: date, undo: int = 0) -> CentersPart:
+    """The answer: one line a center, in the room's order; ``undo``: the step that was just carried out."""
+    lines = tuple(_line(one, seen, today) for one in seen.centers)
+    return CentersPart(class_id, label, _newcomer_words(seen), lines, undo)
 
 
 def _newcomer_words(seen: CentersSeen) -> str:

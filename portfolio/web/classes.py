@@ -22,7 +22,7 @@ from portfolio.web.answers import Chip
 from portfolio.web.answers_people import Cell, ClassesPage, ClassLink, ClassPage, GradeRow, GridRow
 from portfolio.web.centers import centers_part
 from portfolio.web.desk import Desk, desk_of
-from portfolio.web.fields import Id
+from portfolio.web.fields import Id, OptionalId
 from portfolio.web.render import page
 
 router = APIRouter(include_in_schema=False)
@@ -42,15 +42,18 @@ def show_class(
     class_id: Id,
     by: Annotated[str, Query(max_length=20)] = "medium",
     span: Annotated[str, Query(max_length=20)] = "term",
+    opened: OptionalId = 0,
 ) -> HTMLResponse:
-    """The grid of one class, by medium or by center, for the term or the whole year."""
+    """The grid of one class, by medium or by center, for the term or the whole year; ``opened``: the step that was just
+    carried out.
+    """
     desk = desk_of(request)
     group, year = class_and_year(desk.library, class_id)
     answer = grid_page(desk, group, year, by_center=by == "center", whole_year=span == "year")
     part = None
     if year.holds(desk.today()):
         centers = see_centers(desk.library, class_id, today=desk.today())
-        part = centers_part(centers, class_id=class_id, label=group.label, today=desk.today())
+        part = centers_part(centers, class_id=class_id, label=group.label, today=desk.today(), undo=opened)
     return page(request, "class.html", drawer="/classes", page=answer, centers=part)
 
 

@@ -128,6 +128,7 @@ ROUTES: Final[dict[tuple[str, str], frozenset[str]]] = {
     ("GET", "/classes/{class_id}/saw"): _TEACHER,
     ("POST", "/classes/{class_id}/saw"): _TEACHER,
     ("POST", "/classes/{class_id}/saw/undo"): _TEACHER,
+    ("POST", "/classes/{class_id}/centers/undo"): _TEACHER,
     ("POST", "/classes/{class_id}/centers/{centre_id}"): _TEACHER,
     ("GET", "/projector"): _TEACHER,
     ("GET", "/shows"): _TEACHER,

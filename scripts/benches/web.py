@@ -188,13 +188,18 @@ def fill(library: Library, works: int) -> School:
                 class_id=class_id,
                 number=number,
                 student_id=held[class_id, number],
-                day=min(day, TODAY),
+                day=_past(day),
                 medium_id=chance.choice(kinds)[0],
                 centre_id=chance.choice(centers),
                 document=next(documents),
             )
         rows.put(session)
     return School([key for key, _ in classes], students, range(1, works + 1), rows.batches, rows.questions)
+
+
+def _past(day: date) -> date:
+    """The day itself, or one of the last sixty for a day to come: no day holds more works than lessons bring."""
+    return day if day <= TODAY else TODAY - timedelta(days=(day - TODAY).days % 60)
 
 
 def _people(session: Any) -> tuple[list[tuple[int, int]], dict[tuple[int, int], int], list[int]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 import pytest
@@ -119,6 +120,20 @@ def test_centers_tell_their_day_and_to_whom_they_are_new(app, class_id):
     assert "Opens November 2." in text
     assert "No day yet." in text
     assert "All children were here last year or before." in text
+
+
+def test_what_was_said_about_a_center_is_taken_back(app, class_id):
+    """Undo stands beside the word that the day is kept; after it the days before hold again."""
+    before = see_centers(app.room.library, class_id, today=TODAY)
+    third = before.centers[2]
+    said = app.client.post(f"/classes/{class_id}/centers/{third.centre_id}", data={"opens": "2026-12-01"})
+    assert "The day is kept." in said.text
+    assert see_centers(app.room.library, class_id, today=TODAY) != before
+    action = re.search(r'centers/undo" method="post".*?name="action_id" value="(\d+)"', said.text)[1]
+    back = app.client.post(f"/classes/{class_id}/centers/undo", data={"action_id": action})
+    assert back.status_code == 200
+    assert "The day is kept." not in back.text
+    assert see_centers(app.room.library, class_id, today=TODAY) == before
 
 
 def test_a_child_who_worked_there_before_is_not_new_to_it(app, class_id):

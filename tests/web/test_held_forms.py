@@ -78,6 +78,7 @@ def test_a_note_survives_the_end_of_the_session(served: Served, browser_pages: P
         assert axe_violations(page) == []
         page.get_by_role("button", name="Keep it now").click()
         page.get_by_text("Kept: number 4, observe, secure, Looked twice.").wait_for()
+        assert axe_violations(page) == []
     assert browser_pages.errors == []
     with served.room.library.reading() as session:
         assert session.exec(select(tables.Observation).where(tables.Observation.note == SAW[3][1])).one()

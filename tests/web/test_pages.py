@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import re
 import time
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -13,6 +13,8 @@ from portfolio.archive import people, tables
 from portfolio.errors import DiskError
 from portfolio.flows import held_words, look_back, reflections
 from portfolio.flows.indexing import Words
+from portfolio.flows.plan_show import new_show
+from portfolio.model.assets import asset
 from portfolio.model.calendar import SchoolYear
 from portfolio.model.people import Audience, Release
 from portfolio.model.words import Said
@@ -32,6 +34,19 @@ def test_today_shows_the_day_and_what_comes(app: App) -> None:
     assert "Fall term ends January 22" in page
     assert "From today" in page
     assert "Worth knowing" not in page, "3B has been, and 3C has no children yet"
+
+
+def test_today_says_which_show_opens_next(app: App) -> None:
+    """The one that opens soonest from today on, with its day and the way to it; one that was is not told."""
+    library = app.room.library
+    new_show(library, "Long over", year="2026-27", opens_on=TODAY - timedelta(days=9))
+    coming = new_show(library, "Winter walls", year="2026-27", opens_on=TODAY + timedelta(days=30))
+    new_show(library, "Later still", year="2026-27", opens_on=TODAY + timedelta(days=90))
+    page = app.client.get("/").text
+    assert "Winter walls opens November 5." in page
+    assert f'href="/shows/{coming.show_id}"' in page
+    assert "Long over" not in page
+    assert "Later still" not in page
 
 
 def test_today_never_names_a_child(app: App) -> None:
@@ -165,6 +180,13 @@ def test_templates_escape_what_children_write(app: App) -> None:
         assert "<script>" not in page
         assert " style=" not in page
         assert "onclick" not in page
+
+
+def test_no_form_has_another_role() -> None:
+    """Words that a step is kept are told beside its undo by their own element: a form may only be a search."""
+    for path in sorted(asset("desk", "templates").iterdir()):
+        roles = re.findall(r'<form[^>]*\srole="(\w+)"', path.read_text("utf-8"))
+        assert set(roles) <= {"search"}, path.name
 
 
 def test_first_view_is_light(app: App) -> None:
