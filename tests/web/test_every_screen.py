@@ -31,6 +31,24 @@ _HURRIES = """() => [...document.querySelectorAll("*")].filter((one) => {
 }).map((one) => one.outerHTML.slice(0, 80))"""
 """What moves by itself or on a change."""
 
+_OPENED = """() => {
+  const parts = [...document.querySelectorAll("details")];
+  for (const one of parts) one.open = true;
+  return parts.length;
+}"""
+"""Opens what can be opened; gives how many there were."""
+_LINE = """(which) => {
+  const { borderBlockEndStyle, borderBlockEndWidth } = getComputedStyle(document.querySelector(which));
+  return [borderBlockEndStyle, borderBlockEndWidth];
+}"""
+_EDGELESS = """() => [...document.querySelectorAll(".press, .field input, .field select, .field textarea")]
+  .filter((one) => one.checkVisibility() && one.type !== "file")
+  .filter((one) => { const { borderBlockEndStyle, borderBlockEndWidth, borderBlockEndColor, backgroundColor } =
+    getComputedStyle(one); return borderBlockEndStyle === "none" || parseFloat(borderBlockEndWidth) < 1
+    || borderBlockEndColor === backgroundColor; })
+  .map((one) => one.outerHTML.slice(0, 100))"""
+"""Presses and fields whose lower edge cannot be seen."""
+
 
 @pytest.fixture(scope="module")
 def screens(served: Served) -> list[str]:
@@ -115,3 +133,35 @@ def test_no_barrier_at_the_camera_on_the_projector_and_beside_an_undo(
                 found[path] = barriers
     browser_pages.errors.clear()
     assert found == {}
+
+
+def test_what_opens_on_a_page_has_no_barrier(served: Served, browser_pages: Pages, screens: list[str]) -> None:
+    """Every part that opens is opened: axe finds nothing and nothing scrolls sideways, in a small window."""
+    found: dict[str, list[str]] = {}
+    with browser_pages.opened(f"{served.url}/more", **served.cookies) as page:
+        for path in screens:
+            page.goto(served.url + path)
+            if not page.evaluate(_OPENED):
+                continue
+            if barriers := barriers_at(page, (320,)):
+                found[path] = barriers
+    browser_pages.errors.clear()
+    assert found == {}
+
+
+def test_with_the_systems_own_colors_the_kind_of_line_still_tells_the_state(
+    served: Served, browser_pages: Pages, screens: list[str]
+) -> None:
+    """Forced colors: kept, asked, chosen and "write here" are told by the line's kind and weight, and every press and
+    field keeps an edge.
+    """
+    with browser_pages.opened(f"{served.url}/", forced_colors="active", **served.cookies) as page:
+        assert page.evaluate(_LINE, ".tile.kept .stand") == ["solid", "3px"]
+        assert page.evaluate(_LINE, ".big.asks") == ["dashed", "5px"]
+        for path in screens:
+            page.goto(served.url + path)
+            assert page.evaluate(_EDGELESS) == [], path
+        page.goto(f"{served.url}/find?grade=3")
+        assert page.evaluate(_LINE, ".chip[aria-pressed=true]")[0] == "double"
+        assert page.evaluate(_LINE, "#words") == ["solid", "3px"]
+    browser_pages.errors.clear()
