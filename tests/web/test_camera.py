@@ -158,6 +158,17 @@ def clip(path, shown, seconds):
                 out.write(b"FRAME\n" + yuv)
 
 
+UNPLUGS = """() => {
+  window.before = document.querySelector("#camera-video").srcObject;
+  const [track] = before.getVideoTracks();
+  track.stop();
+  track.dispatchEvent(new Event("ended"));
+}"""
+"""Takes the camera away as a sleeping computer does."""
+OPEN_AGAIN = """() => {
+  const video = document.querySelector("#camera-video");
+  return video.srcObject !== before && !video.paused && video.srcObject.getVideoTracks()[0].readyState === "live";
+}"""
 HEARS = """window.heard = 0;
 const real = AudioContext.prototype.createOscillator;
 AudioContext.prototype.createOscillator = function () { window.heard += 1; return real.call(this); };"""
@@ -177,8 +188,8 @@ def fake_camera(path):
 
 
 @pytest.mark.skipif(chromium_path() is None, reason="no Chromium is installed")
-def test_a_session_that_ended_is_said_at_the_camera(served, works, tmp_path):
-    """Signed out elsewhere: the page says so and that nothing is lost, and does not ask for ever."""
+def test_a_closed_lid_and_a_session_that_ended_at_the_camera(served, works, tmp_path):
+    """The lid is closed and opened, which takes the camera away: it is opened again by itself. Signed out elsewhere: the page says so and that nothing is lost, and does not ask for ever."""
     path = tmp_path / "clip.y4m"
     clip(path, [None], seconds=5)
     with fake_camera(path) as browser:
@@ -187,6 +198,10 @@ def test_a_session_that_ended_is_said_at_the_camera(served, works, tmp_path):
         page.goto(f"{served.url}/camera")
         page.click("text=Open the camera")
         page.wait_for_selector("#camera-next:text-is('Lay down the first one.')", timeout=30_000)
+        page.evaluate(UNPLUGS)
+        while not page.evaluate(OPEN_AGAIN):
+            page.wait_for_timeout(50)
+        assert not page.is_visible("#camera-note")
         context.clear_cookies()
         page.wait_for_selector("text=you are signed out", timeout=15_000)
         assert "What was taken is kept." in page.inner_text("#camera-note")
