@@ -189,8 +189,8 @@ def fake_camera(path):
 
 @pytest.mark.skipif(chromium_path() is None, reason="no Chromium is installed")
 def test_a_closed_lid_and_a_session_that_ended_at_the_camera(served, works, tmp_path):
-    """The lid is closed and opened, which takes the camera away: it is opened again by itself. Signed out elsewhere: the
-    page says so and that nothing is lost, and does not ask for ever.
+    """The lid is closed and opened, which takes the camera away: it is opened again by itself. Signed out elsewhere:
+    the page says so and that nothing is lost, and does not ask for ever.
     """
     path = tmp_path / "clip.y4m"
     clip(path, [None], seconds=5)
