@@ -17,7 +17,7 @@ from portfolio.flows.camera import MOVED
 from portfolio.intake import stamped
 from portfolio.model.filing import PhotoState
 from portfolio.reading import frame_of, read_frame
-from tests.support.browser import FLAGS, chromium_path
+from tests.support.browser import FLAGS, barriers_at, chromium_path
 from tests.web.at_camera import HIGH, WIDE, jpeg_of, picture_of
 from tests.web.room import TODAY
 
@@ -238,6 +238,7 @@ def test_a_stack_is_taken_hands_free(served, works, tmp_path):
         page.wait_for_selector("#camera-count:text-is('2 taken')")
         page.wait_for_timeout(2500)  # the empty table comes: what was brought back is not taken a second time
         assert page.inner_text("#camera-count") == "2 taken"
+        assert barriers_at(page, (320, 1280)) == []
         page.click("text=I am done")
         page.wait_for_url("**/add/*")
         page.wait_for_selector("text=Every photo is kept", timeout=60_000)
