@@ -28,8 +28,8 @@ from portfolio.cards.geometry import (
     tag_corners,
 )
 from portfolio.model.cards import CardKind, CardSeen, CardStatus, Control
-from portfolio.reading.shake import shakes_of, steadied
-from portfolio.reading.tags import Quad, Tag, find_tags, find_tags_again, find_tags_and_squares, joined
+from portfolio.reading.shake import Shake, shakes_of, steadied
+from portfolio.reading.tags import Gray, Quad, Tag, find_tags, find_tags_again, find_tags_and_squares, joined
 from portfolio.reading.unread import is_at, unread_tags
 
 MAX_MISFIT: Final = 0.08
@@ -138,12 +138,22 @@ def _whole_cards_when_steadied(picture: Grayscale, *, known: tuple[Tag, ...]) ->
     """What the first of the likely shakes, undone, adds to the known tags; nothing for a photo that is not shaken."""
     shrink = picture.shrink_for(STEADY_PX)
     gray = picture.gray(shrink)
-    for shake in shakes_of(gray):
+    for shake in _guesses(picture, gray, shrink):
         steady = steadied(gray, shake)
         seen = joined(find_tags(steady, factor=shrink), find_tags_again(steady, factor=shrink))
         if added := _completing(known, seen):
             return added
     return ()
+
+
+def _guesses(picture: Grayscale, gray: Gray, shrink: int) -> Iterator[Shake]:
+    """The lines along which the picture may be smeared, in pixels of ``gray``. Where noise or defocus hides the line,
+    a smaller picture may still show it.
+    """
+    yield from shakes_of(gray)
+    coarse = picture.shrink_for(COARSE_PX)
+    if coarse > shrink:
+        yield from (shake.times(coarse / shrink) for shake in shakes_of(picture.gray(coarse)))
 
 
 def _completing(known: tuple[Tag, ...], seen: tuple[Tag, ...]) -> tuple[Tag, ...]:

@@ -68,6 +68,10 @@ class Shake:
         """How far everything was smeared."""
         return float(np.hypot(self.dx_px, self.dy_px))
 
+    def times(self, factor: float) -> Shake:
+        """The same shake in a picture so many times as large."""
+        return Shake(self.dx_px * factor, self.dy_px * factor)
+
 
 def shakes_of(gray: Gray) -> tuple[Shake, ...]:
     """The lines along which a picture may have been smeared, likeliest first; none when it is not clearly shaken.

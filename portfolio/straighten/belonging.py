@@ -15,10 +15,11 @@ from portfolio.straighten.pose import Array
 
 @dataclass(frozen=True, slots=True)
 class Owner:
-    """Which thing is a card's work, and whether each is the other's nearest by far."""
+    """Which thing is a card's work, whether each is the other's nearest by far, and whether it is near at all."""
 
     thing: int
     clear: bool
+    near: bool = True
 
 
 CLEARLY_NEARER: Final = 1.5
@@ -29,6 +30,8 @@ FARTHEST_MM: Final = 120.0
 """What lies farther from a card is not even guessed to be its work."""
 SURE_MM: Final = 40.0
 """A work farther from its card than this is asked about: another one between them may not have been seen."""
+ALONE_MM: Final = 50.0
+"""A card is rather left alone at first than given what counts as farther away: its own work may not have been seen."""
 NEVER_MM: Final = 10_000.0
 """What a pair counts that is not even guessed."""
 STEP_MM: Final = 2.0
@@ -64,14 +67,17 @@ def walked(outline_mm: Array) -> Array:
 def owners_of(cards_mm: Sequence[Array | None], things: Sequence[Array]) -> list[Owner | None]:
     """For each card the thing that is likeliest its work, none given twice: what lies nearest for all of them together.
 
-    One card's nearest may be another's work; given to it, that other card would be left with something far away.
+    One card's nearest may be another's work; given to it, that other card would be left with something far away. What
+    is left when all that is near was given out goes to the cards that are left.
     """
-    if not len(cards_mm) or not len(things):
-        return [None] * len(cards_mm)
     away = apart_mm_of(cards_mm, things)
     cost = np.where(away < FARTHEST_MM, away + _unlikely_mm(cards_mm, things, away), NEVER_MM)
-    chosen = _cheapest(cost, alone=FARTHEST_MM)
-    return [None if thing is None else Owner(thing, _is_pair(away, card, thing)) for card, thing in enumerate(chosen)]
+    chosen = _cheapest(cost, alone=ALONE_MM)
+    left = np.array([card for card, thing in enumerate(chosen) if thing is None], int)
+    free = np.array([thing for thing in range(len(things)) if thing not in chosen], int)
+    for card, place in zip(left.tolist(), _cheapest(cost[np.ix_(left, free)], alone=NEVER_MM - 1), strict=True):
+        chosen[card] = None if place is None else int(free[place])
+    return [None if thing is None else _owner(away, card, thing) for card, thing in enumerate(chosen)]
 
 
 def _cheapest(cost: Array, *, alone: float) -> list[int | None]:
@@ -79,6 +85,8 @@ def _cheapest(cost: Array, *, alone: float) -> list[int | None]:
     column costs ``alone``. It is an earth mover's distance in which every row moves one unit.
     """
     rows, columns = cost.shape
+    if not rows or not columns:
+        return [None] * rows
     full = np.hstack([cost, np.full((rows, rows), alone)]).astype(np.float32)
     ones = [np.ones((count, 1), np.float32) for count in (rows, rows + columns)]
     _, _, moved = cv2.EMD(ones[0], ones[1], cv2.DIST_USER, cost=full)
@@ -86,9 +94,9 @@ def _cheapest(cost: Array, *, alone: float) -> list[int | None]:
     return [column if column < columns else None for column in best]
 
 
-def _is_pair(away: Array, card: int, thing: int) -> bool:
-    """Whether each is the other's nearest by far."""
-    return bool(away[card, thing] <= SURE_MM) and _is_clear(away[card], thing) and _is_clear(away[:, thing], card)
+def _owner(away: Array, card: int, thing: int) -> Owner:
+    near = bool(away[card, thing] <= SURE_MM)
+    return Owner(thing, near and _is_clear(away[card], thing) and _is_clear(away[:, thing], card), near)
 
 
 def apart_mm_of(cards_mm: Sequence[Array | None], things: Sequence[Array]) -> Array:
@@ -115,10 +123,13 @@ def usual_side(cards_mm: Sequence[Array | None], things: Sequence[Array], away: 
     """The side of the card at which most works lie: the one side at which every card has something near, or that of
     the pairs that are each other's nearest, or the side at which nearly every card has something.
     """
+    works = [k for k, thing in enumerate(things) if area_mm2(thing) >= SCRAP_MM2]
+    if len(works) > 1:  # scraps and shadows lie at any side
+        things, away = [things[k] for k in works], away[:, works]
     near = _near_by_side(cards_mm, things, away)
     sides: Counter[int] = Counter()
     for row, card_mm in enumerate(cards_mm):
-        if card_mm is None or not len(things) or not np.isfinite(away[row]).any():
+        if card_mm is None or not things or not np.isfinite(away[row]).any():
             continue
         column = int(np.argmin(away[row]))
         if away[row, column] <= SURE_MM and int(np.argmin(away[:, column])) == row:

@@ -33,11 +33,6 @@ LIKELY: Final = 0.0
 SURE: Final = 3.0
 """Log odds from which a rectangle is taken for the sheet, and from which it is cropped without asking. At 3.0 no photo
 of 300 was cropped wrongly; none was either with the right rectangle taken away from the candidates (measured 2026)."""
-FAINT_SIDE: Final = 0.6
-"""How much of the weakest side must be seen of a sheet that is nearly the color of the table."""
-LIKELY_BY_EDGE: Final = 1.5
-"""Log odds by its edge alone from which such a sheet is proposed (of 7 that color had missed, on tuning photos, 6 reach
-it; drawn lines and parts of a sheet stay below 2.3, and the likeliest is taken)."""
 RIVAL: Final = 2.0
 SURE_AGREEMENT: Final = 0.96
 """Of a free shape by its color and by its edge: two ways that err differently."""
@@ -83,13 +78,13 @@ def find_outline(
     blobs = [] if clear is None or clear.mask.mean() >= _TOO_MUCH else [clear]
     starts = [rectangle.corners for rectangle in find_rectangles(plane, unlike)]
     sheets = Sheets(pixels, plane, pose, unlike, shrink)
-    candidates = sheets.fitted([*starts, *(_clockwise(blob.box) for blob in blobs)], blobs=blobs)
+    candidates = sheets.fitted([*starts, *(clockwise(blob.box) for blob in blobs)], blobs=blobs)
     sheet = _judged(candidates)
     if sheet is not None and sheet.sure:
         return sheet
     walled = find_walled(plane)
     if walled is not None:
-        candidates = sheets.judged_again(candidates, start=_clockwise(walled.blob.box), blobs=[*blobs, walled.blob])
+        candidates = sheets.judged_again(candidates, start=clockwise(walled.blob.box), blobs=[*blobs, walled.blob])
         sheet = _judged(candidates)
     found = _surer(plane, sheet, _free(plane, unlike, clear=clear, walled=walled))
     if found is None or found.why not in MAY_BE_TRIMMED or found.shape != "free":
@@ -98,23 +93,6 @@ def find_outline(
     if float(np.median(unlike[filled(plane.valid.shape, contour)])) < CLEARLY_UNLIKE:
         return found
     return replace(found, outline_mm=plane.to_mm(trimmed(plane, contour)))
-
-
-def faint_sheets(pixels: Pixels, plane: Plane, pose: Pose, *, unlike: Float, shrink: int) -> list[Candidate]:
-    """Rectangles whose four sides can be seen, likeliest first, as if color told nothing: paper nearly the color of the
-    table, or a sheet of which only the drawing is unlike it. They may only be proposed.
-    """
-    walled = find_walled(plane)
-    starts = [rectangle.corners for rectangle in find_rectangles(plane, unlike)]
-    starts += [] if walled is None else [_clockwise(walled.blob.box)]
-    seen = [
-        candidate
-        for candidate in Sheets(pixels, plane, pose, unlike, shrink).fitted(starts, blobs=[])
-        if candidate.fitted.weakest >= FAINT_SIDE
-        and candidate.fitted.worst_angle_deg <= MAX_ANGLE_DEG
-        and candidate.likely_by_edge >= LIKELY_BY_EDGE
-    ]
-    return sorted(seen, key=lambda candidate: -candidate.likely_by_edge)
 
 
 def _surer(plane: Plane, sheet: Found | None, free: Found | None) -> Found | None:
@@ -139,7 +117,8 @@ def _judged(candidates: list[Candidate]) -> Found | None:
     return _judged_sheet(best, [other for other in candidates if other is not best])
 
 
-def _clockwise(corners: Array) -> Array:
+def clockwise(corners: Array) -> Array:
+    """Corners in the order of the clock, as seen on the screen."""
     x, y = corners[:, 0], corners[:, 1]
     area = float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
     return corners if area > 0 else corners[::-1]

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from portfolio.model.cards import CardKind, CardSeen, CardStatus
 from portfolio.model.photo import Straightened, WorkOfCard
 from portfolio.straighten.belonging import (
+    SCRAP_MM2,
     SURE_MM,
     Owner,
     apart_mm_of,
@@ -30,10 +31,11 @@ from portfolio.straighten.belonging import (
     walked,
 )
 from portfolio.straighten.evidence import Candidate
+from portfolio.straighten.faint import faint_sheets
 from portfolio.straighten.freeform import agreement, disc
 from portfolio.straighten.ladder import LEAST_PX
 from portfolio.straighten.order import Measured, crop_of, cut_and_corrected, look_closer, measure_by, screen_pixels
-from portfolio.straighten.outline import NEARLY_TABLE, OTHERS, SHAKEN, UNCLEAR, Found, faint_sheets, find_outline
+from portfolio.straighten.outline import NEARLY_TABLE, OTHERS, SHAKEN, UNCLEAR, Found, find_outline
 from portfolio.straighten.plane import Float, Mask, Plane, card_on_table
 from portfolio.straighten.pose import Array, card_for_pose, carried
 from portfolio.straighten.source import Pixels, Source
@@ -46,8 +48,13 @@ _REACH_MM: Final = 260.0
 _OPEN_MM: Final = 4.0
 _THIN_MM: Final = 20.0
 """What is thinner is a pencil or a crayon, not a work."""
+_PENCIL_MM2: Final = 400.0
+_CLUTTER: Final = 3
+"""So many pencils and scraps make a table on which one may touch a work unseen."""
 _BRIDGE_MM: Final = 60.0
 """A scrap that joins two works is narrower; hardly a work is."""
+_NO_BAY: Final = 0.92
+"""Two works that are joined leave a bay between them: they fill less of their hull."""
 _CELL_MM: Final = 18.0
 """Table kept round a work: enough to see that it ends, less than half of what lies between two works."""
 FAINT_ROUNDS: Final = 3
@@ -86,13 +93,13 @@ def straighten_each(source: Source, cards: tuple[CardSeen, ...], *, solid: bool 
     if table is None:
         return tuple(WorkOfCard(card, Straightened(()), card.why or NO_WORK) for card in mine)
     cards_mm = [card_on_table(card, table.pose) for card in mine]
-    things = _things(table.plane, table.unlike)
+    things = _things(table.plane, table.unlike, cards_mm)
     even = len(things) == len(mine)
     things, owners = _with_faint(source, screen, table, cards_mm, things)
     even = even or in_one_order(cards_mm, things, owners)
     if not even or not all(owner is not None and owner.clear for owner in owners):  # one in doubt may be another's
         owners = [None if owner is None else replace(owner, clear=False) for owner in owners]
-    scraps = len(things) > sum(owner is not None for owner in owners)
+    scraps = len(things) > sum(owner is not None for owner in owners) or _is_cluttered(table, things)
     measured = (
         None if owner is None else table if card is first else measure_by(source, screen, card, cards)
         for card, owner in zip(mine, owners, strict=True)
@@ -106,14 +113,35 @@ def straighten_each(source: Source, cards: tuple[CardSeen, ...], *, solid: bool 
 # --- which work belongs to which card ---------------------------------------------------------------------------------
 
 
-def _things(plane: Plane, unlike: Float) -> list[Array]:
-    """Outlines (N × 2, mm of the first card) of everything on the table that is large enough for a work."""
+def _things(plane: Plane, unlike: Float, cards_mm: Sequence[Array | None]) -> list[Array]:
+    """Outlines (N × 2, mm of the first card) of everything on the table that is large enough for a work. What may be
+    two things is parted when a card is without a work otherwise.
+    """
     scale = plane.px_per_mm
     seen = ((unlike > UNLIKE) & plane.usable).astype(np.uint8)
     for how, size_mm in ((cv2.MORPH_OPEN, _OPEN_MM), (cv2.MORPH_CLOSE, _OPEN_MM), (cv2.MORPH_OPEN, _THIN_MM)):
         seen = np.asarray(cv2.morphologyEx(seen, how, disc(size_mm * scale)), np.uint8)
-    large = [part for one in _large(seen, scale) for part in _parted(one, scale, seen.shape)]
-    return [plane.to_mm(np.asarray(one, np.float64).reshape(-1, 2)) for one in large]
+    large = _large(seen, scale)
+    whole, parted = (
+        [plane.to_mm(np.asarray(one, np.float64).reshape(-1, 2)) for one in some]
+        for some in (large, [part for one in large for part in _parted(one, scale)])
+    )
+    return parted if _without_work(cards_mm, parted) < _without_work(cards_mm, whole) else whole
+
+
+def _is_cluttered(table: Measured, things: list[Array]) -> bool:
+    """Whether pencils and small scraps lie about besides the works."""
+    plane, scale = table.plane, table.plane.px_per_mm
+    seen = ((table.unlike > UNLIKE) & plane.usable).astype(np.uint8)
+    seen[_filled(plane, [_spot(plane, thing) for thing in things]) > 0] = 0
+    seen = np.asarray(cv2.morphologyEx(seen, cv2.MORPH_OPEN, disc(_OPEN_MM * scale)), np.uint8)
+    contours, _ = cv2.findContours(seen, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    return sum(cv2.contourArea(one) >= _PENCIL_MM2 * scale**2 for one in contours) >= _CLUTTER
+
+
+def _without_work(cards_mm: Sequence[Array | None], things: list[Array]) -> int:
+    """How many cards have nothing near."""
+    return sum(owner is None or not owner.near for owner in owners_of(cards_mm, things))
 
 
 def _large(seen: NDArray[np.uint8], scale: float) -> list[NDArray[np.int32]]:
@@ -122,19 +150,23 @@ def _large(seen: NDArray[np.uint8], scale: float) -> list[NDArray[np.int32]]:
     return [np.asarray(one, np.int32) for one in contours if cv2.contourArea(one) >= LEAST_WORK_MM2 * scale**2]
 
 
-def _parted(one: NDArray[np.int32], scale: float, shape: tuple[int, ...]) -> list[NDArray[np.int32]]:
+def _parted(one: NDArray[np.int32], scale: float) -> list[NDArray[np.int32]]:
     """Two works that a scrap between them joins, one by one; else the thing as it is."""
-    mask = np.zeros(shape, np.uint8)
-    cv2.fillPoly(mask, [one], 1)
+    if cv2.contourArea(one) > _NO_BAY * cv2.contourArea(cv2.convexHull(one)):
+        return [one]
+    x, y, width, height = cv2.boundingRect(one)
+    corner = np.array([x - 1, y - 1], np.int32)
+    mask = np.zeros((height + 2, width + 2), np.uint8)
+    cv2.fillPoly(mask, [one - corner], 1)
     parts = _large(np.asarray(cv2.morphologyEx(mask, cv2.MORPH_OPEN, disc(_BRIDGE_MM * scale)), np.uint8), scale)
-    return parts if len(parts) > 1 else [one]
+    return [np.asarray(part + corner, np.int32) for part in parts] if len(parts) > 1 else [one]
 
 
 def _with_faint(
     source: Source, screen: Pixels, table: Measured, cards_mm: Sequence[Array | None], things: list[Array]
 ) -> tuple[list[Array], list[Owner | None]]:
-    """Look for works nearly the color of the table beside the cards that have none, or only what may be a scrap; each
-    that is found may free a work for another card, so it is looked again.
+    """Look for works nearly the color of the table beside the cards that have none near, or only what may be a scrap;
+    each that is found may free a work for another card, so it is looked again.
     """
     owners = owners_of(cards_mm, things)
     shrink = source.shrink_for(LEAST_PX)
@@ -145,7 +177,12 @@ def _with_faint(
         for index, (card_mm, owner) in enumerate(zip(cards_mm, owners, strict=True)):
             if card_mm is None or index in doubted:
                 continue
-            if owner is None:
+            if owner is None or not owner.near:
+                doubted |= {index} if owner is not None else set()
+                things, taken_out = _with_sheet_out(screen, table, card_mm, things, usual=usual, shrink=shrink)
+                fresh += taken_out
+                if taken_out:
+                    continue
                 fresh += _beside(screen, table, card_mm, things + fresh, usual=usual, shrink=shrink)
             elif may_be_scrap(card_mm, things[owner.thing], usual):
                 doubted.add(index)
@@ -170,6 +207,37 @@ def _beside(
     if all(may_be_scrap(card_mm, one, usual) for one in seen):
         seen += _sheets_by_edge(screen, table, card_mm, things, usual=usual, shrink=shrink)
     return seen
+
+
+def _with_sheet_out(
+    screen: Pixels, table: Measured, card_mm: Array, things: list[Array], *, usual: int | None, shrink: int
+) -> tuple[list[Array], list[Array]]:
+    """A sheet beside the card that is part of a larger thing (another work, joined to it by scraps): the things with
+    what is left of that one, and the sheet; or the same things and nothing.
+    """
+    away = apart_mm_of([card_mm], things)[0] if things else np.array([np.inf])
+    nearest = int(np.argmin(away))
+    if away[nearest] > SURE_MM or area_mm2(things[nearest]) < 2 * SCRAP_MM2:
+        return things, []
+    others = [one for place, one in enumerate(things) if place != nearest]
+    for sheet in _sheets_by_edge(screen, table, card_mm, others, usual=usual, shrink=shrink):
+        left = _left_of(table.plane, things[nearest], sheet)
+        if left is not None:
+            return [left if place == nearest else one for place, one in enumerate(things)], [sheet]
+    return things, []
+
+
+def _left_of(plane: Plane, thing: Array, sheet: Array) -> Array | None:
+    """What else than the sheet a thing is; ``None`` when the sheet is no part of it, or nothing as large as a work is
+    left.
+    """
+    whole, part = (_filled(plane, [_spot(plane, one)]) for one in (thing, sheet))
+    if float((whole & part).sum()) < MOSTLY_INSIDE * float(part.sum()):
+        return None
+    grown = np.asarray(cv2.dilate(part, disc(_OPEN_MM * plane.px_per_mm)), np.uint8)
+    rest = np.asarray(cv2.morphologyEx(whole & (1 - grown), cv2.MORPH_OPEN, disc(_THIN_MM * plane.px_per_mm)), np.uint8)
+    large = sorted(_large(rest, plane.px_per_mm), key=cv2.contourArea)
+    return plane.to_mm(np.asarray(large[-1], np.float64).reshape(-1, 2)) if large else None
 
 
 def _sheets_by_edge(
@@ -280,7 +348,7 @@ def _as_drawing(
     grown = np.ones((2 * round(_REACH_MM / 2 * own.plane.px_per_mm) + 1,) * 2, np.uint8)
     cell, unlike = _cell(screen, own, outlines, thing, brush=grown, shrink=shrink)
     wide = find_outline(screen, cell, own.pose, unlike=unlike, shrink=shrink)
-    if wide is not None and wide.shape == "sheet" and _is_paper_of(own.plane, drawing, wide.outline_mm):
+    if wide is not None and wide.shape == "sheet" and _lies_within(drawing.outline_mm, wide.outline_mm):
         return replace(wide, sure=False, why=wide.why or NEARLY_TABLE)
     if drawing.shape == "sheet":
         return drawing
@@ -290,8 +358,15 @@ def _as_drawing(
     return drawing
 
 
+def _lies_within(drawing_mm: Array, sheet_mm: Array) -> bool:
+    """Whether an outline is smaller than a sheet, and nearly all of it lies in the sheet."""
+    edge = sheet_mm.astype(np.float32).reshape(-1, 1, 2)
+    inside = [cv2.pointPolygonTest(edge, (float(x), float(y)), False) >= 0 for x, y in drawing_mm[::4]]
+    return area_mm2(sheet_mm) >= LARGER * area_mm2(drawing_mm) and float(np.mean(inside)) >= MOSTLY_INSIDE
+
+
 def _is_paper_of(plane: Plane, drawing: Found, sheet_mm: Array) -> bool:
-    """Whether a drawing lies on this sheet, and is less than the sheet."""
+    """Whether most of what was found, but for what touches it, lies on this sheet, and is less than the sheet."""
     on_it, sheet = (_filled(plane, [_spot(plane, one)]) > 0 for one in (drawing.outline_mm, sheet_mm))
     larger = float(sheet.sum()) >= LARGER * float(on_it.sum())
     return larger and float((on_it & sheet).sum()) >= MOSTLY_INSIDE * float(on_it.sum())

@@ -72,6 +72,15 @@ def test_the_usual_side_tells_whose_a_work_between_two_cards_is():
     assert [one.thing for one in owners_of(cards, things)] == [0, 1, 2]
 
 
+def test_scraps_do_not_tell_the_usual_side():
+    """Each of four cards has its work above it; three have a scrap below, nearer than that."""
+    cards = [card(x, 0) for x in (0, 400, 800, 1200)]
+    works = [box(x, -130, 200, 150) for x in (0, 400, 800, 1200)]
+    scraps = [box(x, 65, 90, 60) for x in (0, 400, 800)]
+    things = [*works[:3], *scraps]  # the last work was not seen
+    assert usual_side(cards, things, apart_mm_of(cards, things)) == 3
+
+
 def test_what_lies_between_two_cards_is_never_clear():
     """The guess is right, but it stays a question."""
     cards, things = column(18)
