@@ -117,7 +117,11 @@ _CUT_OFF = """() => [...document.querySelectorAll("main *, nav *")].filter(one =
   return hides && holds && !tiny
     && (one.scrollWidth > one.clientWidth + 1 || one.scrollHeight > one.clientHeight + 1);
 }).map(one => one.outerHTML.slice(0, 120))"""
-_DRAWN = "() => new Promise((yes) => requestAnimationFrame(() => requestAnimationFrame(yes)))"
+_DRAWN = """async () => {
+  await new Promise((yes) => requestAnimationFrame(() => requestAnimationFrame(yes)));
+  await Promise.allSettled(document.getAnimations().map((one) => one.finished));
+}"""
+"""Waits until the page is laid out and nothing in it moves to its place any more."""
 
 
 def spacing_troubles(page: Any, widths: Sequence[int] = (320, 1280)) -> list[str]:
