@@ -124,9 +124,9 @@ def test_a_card_that_nobody_can_read_puts_the_other_in_doubt():
     assert card.alone is CardStatus.SURE
 
 
-@pytest.mark.parametrize("within", [20, 60])
+@pytest.mark.parametrize("within", [20, 60, 230])
 def test_a_dark_square_in_a_drawing_is_no_card(within):
-    """As large and dark as a tag, white all round, but without white cells."""
+    """As large and dark as a tag, white all round, but without white cells, or (a window) without black ones."""
     desk = Desk(3800, 2800).lay(NUMBER, 14, (400, 400))
     desk.pixels[1500:2100, 1500:2100] = 250
     desk.pixels[1700:1860, 1700:1860] = 15
