@@ -29,7 +29,7 @@ from portfolio.cards.geometry import (
 )
 from portfolio.model.cards import CardKind, CardSeen, CardStatus, Control
 from portfolio.reading.shake import Shake, shakes_of, steadied
-from portfolio.reading.tags import Gray, Quad, Tag, find_tags, find_tags_again, find_tags_and_squares, joined
+from portfolio.reading.tags import Gray, Quad, Tag, find_tags, find_tags_again, find_tags_and_squares, full_px, joined
 from portfolio.reading.unread import is_at, unread_tags
 
 MAX_MISFIT: Final = 0.08
@@ -121,7 +121,7 @@ def _looks(picture: Grayscale) -> Iterator[Look]:
 def _first_look(picture: Grayscale, shrink: int) -> Look:
     gray = picture.gray(shrink)
     tags, squares = find_tags_and_squares(gray, factor=shrink)
-    return tags, tuple((square + 0.5) * shrink - 0.5 for square in unread_tags(gray, squares, tags, factor=shrink))
+    return tags, tuple(full_px(square, shrink) for square in unread_tags(gray, squares, tags, factor=shrink))
 
 
 def _are_whole_cards(tags: tuple[Tag, ...]) -> bool:

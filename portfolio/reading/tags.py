@@ -63,7 +63,7 @@ def find_tags_and_squares(gray: Gray, *, factor: int) -> tuple[tuple[Tag, ...], 
     if ids is None:
         return (), squares
     found = zip(np.asarray(ids).reshape(-1), corners, strict=True)
-    tags = _legal((int(tag_id), _full(np.asarray(quad, np.float64).reshape(4, 2), factor)) for tag_id, quad in found)
+    tags = _legal((int(tag_id), full_px(np.asarray(quad, np.float64).reshape(4, 2), factor)) for tag_id, quad in found)
     return tags, squares
 
 
@@ -75,7 +75,7 @@ def find_tags_again(gray: Gray, *, factor: int) -> tuple[Tag, ...]:
     with _second_reader_lock:
         found: list[Any] = reader.detect(np.ascontiguousarray(gray))
     kept = (tag for tag in found if tag.hamming <= MAX_CORRECTED_BITS and tag.decision_margin >= _MIN_MARGIN)
-    return _legal((int(tag.tag_id), _full(np.roll(tag.corners[::-1], 2, axis=0) - 0.5, factor)) for tag in kept)
+    return _legal((int(tag.tag_id), full_px(np.roll(tag.corners[::-1], 2, axis=0) - 0.5, factor)) for tag in kept)
 
 
 def joined(first: Iterable[Tag], second: Iterable[Tag]) -> tuple[Tag, ...]:
@@ -92,7 +92,7 @@ def _is_same(one: Tag, other: Tag) -> bool:
     return one.id == other.id and apart < _SAME_TAG_SHARE * max(one.side_px, other.side_px)
 
 
-def _full(corners: NDArray[np.float64], factor: int) -> NDArray[np.float64]:
+def full_px(corners: NDArray[np.float64], factor: int) -> NDArray[np.float64]:
     """Pixel centers of the shrunk picture → of the full one."""
     return (corners + 0.5) * factor - 0.5
 
